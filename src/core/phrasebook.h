@@ -1,0 +1,95 @@
+/*
+ * The phrasebook: the ways in which people say each step, as patterns, made into one word graph.
+ * The recogniser builds its grammar from the graph; typed text is matched against the same graph.
+ *
+ * A pattern is words with
+ *   [a | b]   optional,
+ *   (a | b)   one of,
+ *   <name>    a slot: one of the words of a named list, each with its settings ("second": gear 2).
+ * Words are lower case letters, apostrophes and hyphens. Everything else is refused.
+ */
+#ifndef SL_CORE_PHRASEBOOK_H
+#define SL_CORE_PHRASEBOOK_H
+
+#include "core/settings.h"
+#include "core/status.h"
+
+#include <stddef.h>
+
+/* Fillers ("okay", "and now") and correction words ("no", "sorry", "i mean") are phrases too, with
+ * these pseudo-phases. Real phases are indices into the routine. */
+#define SL_PHRASE_FILLER ((size_t)-1)
+#define SL_PHRASE_CORRECTION ((size_t)-2)
+
+/* One way (or several, by its brackets) to say something. */
+struct sl_phrase {
+    size_t phase;
+    char *pattern;               /* as written */
+    struct sl_settings settings; /* meant by the phrase as a whole */
+};
+
+/* A slot's alternative: may be several words ("walking pace"). */
+struct sl_slot_value {
+    char *words;
+    struct sl_settings settings;
+};
+
+struct sl_slot {
+    char *name;
+    struct sl_slot_value *values;
+    size_t n_values;
+};
+
+/* A step in the graph: `word` leads from state to state. Words NULL are empty steps. */
+struct sl_arc {
+    size_t from, to;
+    const char *word;            /* points into the graph's own memory; NULL: empty */
+    struct sl_settings settings; /* named by taking this arc (slot values) */
+    size_t phrase;               /* index of the phrase it belongs to */
+};
+
+/* Every phrase is a path from state 0 back to state 0 (the hub). An arc out of state 0 starts a
+ * phrase, an arc into state 0 ends it. Arcs out of 0 and into 0 of a phrase may be empty, but a
+ * phrase has at least one word on every path. */
+struct sl_graph {
+    size_t n_states;
+    struct sl_arc *arcs;
+    size_t n_arcs;
+    char **words; /* the distinct words, sorted; owned */
+    size_t n_words;
+};
+
+/* Initialise with {0}. */
+struct sl_phrasebook {
+    struct sl_phrase *phrases;
+    size_t n_phrases;
+    struct sl_slot *slots;
+    size_t n_slots;
+    struct sl_graph graph; /* made by sl_phrasebook_compile */
+};
+
+/*
+ * Builds the graph from phrases and slots. SL_INVALID names the pattern, the column of the offence
+ * and the mend: unknown slot, unbalanced bracket, bad character, empty alternative, a pattern that
+ * can be said with no word at all, nesting deeper than 8. Replaces an earlier graph.
+ */
+enum sl_status sl_phrasebook_compile(struct sl_phrasebook *book, struct sl_error *error);
+
+/* A phrase found in text. */
+struct sl_text_match {
+    size_t phrase;               /* index into phrases */
+    size_t first_word, n_words;  /* in the text's words */
+    struct sl_settings settings; /* phrase's and slots' together */
+};
+
+/*
+ * Finds phrases in typed text (any case; punctuation is skipped), longest match first from the
+ * left; words that fit nothing are passed over. *matches is the caller's to free. Deterministic.
+ */
+enum sl_status sl_phrasebook_match(const struct sl_phrasebook *book, const char *text,
+                                   struct sl_text_match **matches, size_t *n_matches,
+                                   struct sl_error *error);
+
+void sl_phrasebook_clear(struct sl_phrasebook *book);
+
+#endif

@@ -1,0 +1,41 @@
+/*
+ * Marking a recording: sound file -> levels and heard phrases -> mark.
+ */
+#ifndef SL_PRACTICE_MARK_RECORDING_H
+#define SL_PRACTICE_MARK_RECORDING_H
+
+#include "core/heard.h"
+#include "core/levels.h"
+#include "core/marking.h"
+#include "core/plan.h"
+#include "core/status.h"
+#include "speech/recogniser.h"
+
+/* What a recording is marked against; owned by the caller, not changed. */
+struct sl_task {
+    const struct sl_routine *routine;
+    const struct sl_junction *junction;
+    const struct sl_plan *plan;
+    struct sl_mark_options options;
+};
+
+/* Initialise with {0}; release with sl_attempt_clear. */
+struct sl_attempt {
+    char *file;
+    struct sl_level_report levels;
+    struct sl_heard_list heard;
+    struct sl_mark mark;
+};
+
+/* Called now and then with the share done (0 to 1, or -1 when the length is unknown). May be NULL.
+ */
+typedef void sl_progress(void *user, double share);
+
+/* Reads, listens, marks. The recogniser must be made for task->routine. */
+enum sl_status sl_mark_recording(const char *path, const struct sl_task *task,
+                                 struct sl_recogniser *recogniser, sl_progress *progress,
+                                 void *user, struct sl_attempt *attempt, struct sl_error *error);
+
+void sl_attempt_clear(struct sl_attempt *attempt);
+
+#endif
