@@ -17,7 +17,8 @@ struct sl_kendall {
 struct sl_kendall sl_kendall(const double *x, const double *y, size_t n);
 
 /* Quantile of values (q 0 to 1) by linear interpolation between order statistics (type 7 of Hyndman
- * and Fan 1996). Sorts `values`. NAN when n is 0. */
+ * and Fan 1996). Sorts `values`, which are finite. NAN when n is 0; q beyond its range counts as
+ * its end. */
 double sl_quantile(double *values, size_t n, double q);
 
 #endif
