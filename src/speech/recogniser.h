@@ -22,13 +22,20 @@ struct sl_recogniser_paths {
     const char *pronunciations; /* models/pronunciations.dict */
 };
 
-/* Settings found by measurement on the tuning voices (docs/method.md). */
+/* Settings found by measurement on the tuning voices (docs/method.md). Weights of the grammar are
+ * logarithms to the base 10 before the language weight, 0 or below. */
 struct sl_recogniser_settings {
-    double language_weight;
-    double loop_log10;    /* per phone of the loop that soaks up other speech */
-    double entry_log10;   /* per phrase begun */
-    double unclear_below; /* confidence under which a phrase is unclear */
-    /* the helper who measures may add more, each with its meaning */
+    double language_weight; /* of the grammar against the sound */
+    double loop_log10;      /* per phone of the loop that soaks up other speech */
+    double entry_log10;     /* per phrase begun */
+    double silence_log10;   /* per silence, between any two words */
+    double mean_margin_s;   /* the features' mean is taken over speech and this much around it;
+                               below 0: over everything */
+    /* The confidence of a phrase, see confidence.h. */
+    double confidence_bias, confidence_gain, confidence_worst, confidence_length, confidence_noise;
+    double longest_pause_s; /* a pause inside a phrase longer than this makes it unclear */
+    double unclear_below;   /* confidence under which a phrase is unclear */
+    double drop_below;      /* confidence under which a phrase is not reported at all */
 };
 
 struct sl_recogniser_settings sl_recogniser_defaults(void);
@@ -47,10 +54,10 @@ enum sl_status sl_recogniser_new(const struct sl_routine *routine,
                                  struct sl_recogniser **recogniser, struct sl_error *error);
 
 /*
- * Feeds the next samples of the sound; any number at a time. Long sounds are cut inside where it is
- * quiet (or after a minute at the latest), so memory stays bounded. Phrases that are settled are
- * added to `heard`, their times in seconds from the first sample since sl_recogniser_new or
- * sl_recogniser_finish.
+ * Feeds the next samples of the sound; any number at a time, with the same result. Up to a minute
+ * is kept and recognised as a whole; longer sounds are cut at the quietest place of the last
+ * quarter of the minute, so memory stays bounded. Phrases that are settled are added to `heard`,
+ * their times in seconds from the first sample since sl_recogniser_new or sl_recogniser_finish.
  */
 enum sl_status sl_recogniser_feed(struct sl_recogniser *recogniser, const int16_t *samples,
                                   size_t n_samples, struct sl_heard_list *heard,

@@ -1,0 +1,105 @@
+#include "speech/activity.h"
+
+#include "speech/decoder.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#define FULL_SCALE 32768.0
+#define FLOOR_DB (-120.0)
+#define MOST_SNR_DB 100.0
+#define SPEECH_SHARE 0.4 /* of the way from noise to speech */
+
+static double frame_db(const int16_t *samples, size_t n)
+{
+    double sum = 0;
+    for (size_t i = 0; i < n; i++) {
+        sum += (double)samples[i] * samples[i];
+    }
+    double power = n > 0 ? sum / ((double)n * FULL_SCALE * FULL_SCALE) : 0;
+    return power > 0 ? fmax(10 * log10(power), FLOOR_DB) : FLOOR_DB;
+}
+
+static int by_value(const void *a, const void *b)
+{
+    float left = *(const float *)a;
+    float right = *(const float *)b;
+    return (left > right) - (left < right);
+}
+
+/* Noise and speech level, from a sorted copy of the frames. */
+static enum sl_status find_levels(struct sl_activity *activity, struct sl_error *error)
+{
+    size_t n = activity->n_frames;
+    float *sorted = malloc(n * sizeof(*sorted));
+    if (sorted == NULL) {
+        return sl_fail_memory(error);
+    }
+    for (size_t i = 0; i < n; i++) {
+        sorted[i] = activity->level_db[i];
+    }
+    qsort(sorted, n, sizeof(*sorted), by_value);
+    activity->noise_db = (double)sorted[n / 10];
+    activity->speech_db = (double)sorted[n * 95 / 100];
+    free(sorted);
+    double ratio = pow(10, (activity->speech_db - activity->noise_db) / 10) - 1;
+    activity->snr_db = ratio > 1 ? fmin(10 * log10(ratio), MOST_SNR_DB) : 0;
+    return SL_OK;
+}
+
+static void find_speech(struct sl_activity *activity, double margin_s)
+{
+    double threshold =
+        activity->noise_db + SPEECH_SHARE * (activity->speech_db - activity->noise_db);
+    size_t margin = margin_s > 0 ? (size_t)(margin_s / SL_FRAME_S) : 0;
+    size_t marked = 0; /* frames before this one are done */
+    for (size_t i = 0; i < activity->n_frames; i++) {
+        if ((double)activity->level_db[i] <= threshold) {
+            continue;
+        }
+        size_t from = i > margin ? i - margin : 0;
+        size_t to = i + margin + 1 < activity->n_frames ? i + margin + 1 : activity->n_frames;
+        for (size_t f = from > marked ? from : marked; f < to; f++) {
+            activity->speech[f] = true;
+        }
+        marked = to;
+    }
+}
+
+enum sl_status sl_activity_measure(const int16_t *samples, size_t n_samples, double margin_s,
+                                   struct sl_activity *activity, struct sl_error *error)
+{
+    size_t n = n_samples / SL_FRAME_SAMPLES + 1;
+    struct sl_activity made = {.level_db = calloc(n, sizeof(*made.level_db)),
+                               .speech = calloc(n, sizeof(*made.speech)),
+                               .n_frames = n};
+    enum sl_status status =
+        made.level_db != NULL && made.speech != NULL ? SL_OK : sl_fail_memory(error);
+    for (size_t i = 0; status == SL_OK && i < n; i++) {
+        size_t from = i * SL_FRAME_SAMPLES;
+        size_t left = n_samples - from;
+        made.level_db[i] =
+            (float)frame_db(samples + from, left < SL_FRAME_SAMPLES ? left : SL_FRAME_SAMPLES);
+    }
+    if (status == SL_OK) {
+        status = find_levels(&made, error);
+    }
+    if (status != SL_OK) {
+        sl_activity_clear(&made);
+        return status;
+    }
+    find_speech(&made, margin_s);
+    sl_activity_clear(activity);
+    *activity = made;
+    return SL_OK;
+}
+
+void sl_activity_clear(struct sl_activity *activity)
+{
+    if (activity == NULL) {
+        return;
+    }
+    free(activity->level_db);
+    free(activity->speech);
+    *activity = (struct sl_activity){0};
+}

@@ -1,0 +1,32 @@
+/*
+ * Where in a stretch of sound somebody speaks, by its level alone, and how far the voice stands
+ * above the noise.
+ */
+#ifndef SL_SPEECH_ACTIVITY_H
+#define SL_SPEECH_ACTIVITY_H
+
+#include "core/status.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+/* Initialise with {0}; release with sl_activity_clear. Frames of 10 ms. */
+struct sl_activity {
+    float *level_db;  /* of each frame, dBFS, -120 at the least */
+    bool *speech;     /* within the margin of a frame that is loud enough */
+    size_t n_frames;  /* n_samples / 160 + 1: the last may be short or empty */
+    double noise_db;  /* 10th percentile of the frames */
+    double speech_db; /* 95th percentile */
+    double snr_db;    /* 10 log10 of the power of speech less noise over noise; 0 to 100 */
+};
+
+/* Measures 16 kHz sound. Frames louder than 2/5 of the way from noise to speech (in dB) are speech,
+ * and so is what lies within margin_s of them. Replaces *activity. */
+enum sl_status sl_activity_measure(const int16_t *samples, size_t n_samples, double margin_s,
+                                   struct sl_activity *activity, struct sl_error *error);
+
+/* NULL is fine. */
+void sl_activity_clear(struct sl_activity *activity);
+
+#endif

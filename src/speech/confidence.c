@@ -1,0 +1,87 @@
+#include "speech/confidence.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#define QUIET_SNR_DB 30.0 /* with less noise than this, scores do not change any more */
+#define USUAL_WORD_S 0.5
+
+enum sl_status sl_loop_scores_fill(const struct sl_segments *loop, struct sl_loop_scores *scores,
+                                   struct sl_error *error)
+{
+    size_t n = 0;
+    if (loop->count > 0) {
+        const struct sl_segment *last = &loop->items[loop->count - 1];
+        n = last->start_frame + last->n_frames;
+    }
+    double *upto = calloc(n + 1, sizeof(*upto));
+    if (upto == NULL) {
+        return sl_fail_memory(error);
+    }
+    for (size_t i = 0; i < loop->count; i++) {
+        const struct sl_segment *segment = &loop->items[i];
+        for (size_t f = 0; f < segment->n_frames; f++) {
+            upto[segment->start_frame + f + 1] = segment->score / (double)segment->n_frames;
+        }
+    }
+    for (size_t f = 0; f < n; f++) {
+        upto[f + 1] += upto[f];
+    }
+    sl_loop_scores_clear(scores);
+    *scores = (struct sl_loop_scores){upto, n};
+    return SL_OK;
+}
+
+void sl_loop_scores_clear(struct sl_loop_scores *scores)
+{
+    if (scores == NULL) {
+        return;
+    }
+    free(scores->upto);
+    *scores = (struct sl_loop_scores){0};
+}
+
+/* What the loop scores over the frames of a segment. */
+static double loop_score(const struct sl_loop_scores *loop, const struct sl_segment *segment)
+{
+    size_t from = segment->start_frame < loop->n_frames ? segment->start_frame : loop->n_frames;
+    size_t end = segment->start_frame + segment->n_frames;
+    size_t to = end < loop->n_frames ? end : loop->n_frames;
+    return loop->upto[to] - loop->upto[from];
+}
+
+struct sl_evidence sl_evidence_of(const struct sl_span *span, const struct sl_segments *segments,
+                                  const struct sl_loop_scores *loop, double snr_db)
+{
+    struct sl_evidence evidence = {
+        .pause_s = (double)span->longest_pause * SL_FRAME_S,
+        .snr_db = snr_db,
+        .n_words = span->n_words,
+    };
+    double sum = 0;
+    size_t n_frames = 0;
+    for (size_t i = 0; i < span->n_segments; i++) {
+        const struct sl_segment *segment = &segments->items[span->first_segment + i];
+        if (segment->kind != SL_SEGMENT_WORD) {
+            continue;
+        }
+        double gain = segment->score - loop_score(loop, segment);
+        sum += gain;
+        n_frames += segment->n_frames;
+        evidence.worst_gain = fmin(evidence.worst_gain, gain / (double)segment->n_frames);
+    }
+    evidence.gain = n_frames > 0 ? sum / (double)n_frames : 0;
+    evidence.word_s = (double)n_frames * SL_FRAME_S;
+    return evidence;
+}
+
+double sl_confidence(const struct sl_evidence *evidence,
+                     const struct sl_recogniser_settings *settings)
+{
+    double noise_db = fmax(QUIET_SNR_DB - evidence->snr_db, 0);
+    double length = log(fmax(evidence->word_s, SL_FRAME_S) / USUAL_WORD_S);
+    double z = settings->confidence_bias + settings->confidence_gain * evidence->gain +
+               settings->confidence_worst * evidence->worst_gain +
+               settings->confidence_length * length + settings->confidence_noise * noise_db;
+    return 1 / (1 + exp(-z));
+}

@@ -1,0 +1,52 @@
+/*
+ * How sure a phrase is: its acoustic score is compared with that of the phone loop over the same
+ * frames. What was really said fits the phrase nearly as well as the loop, which may choose any
+ * phones; what was not fits much worse.
+ */
+#ifndef SL_SPEECH_CONFIDENCE_H
+#define SL_SPEECH_CONFIDENCE_H
+
+#include "core/status.h"
+#include "speech/decoder.h"
+#include "speech/phrases.h"
+
+#include <stddef.h>
+
+/* Scores of the phone loop, summed over frames: upto[f] is the score of frames 0 to f - 1, in nats;
+ * n_frames + 1 values. Initialise with {0}. */
+struct sl_loop_scores {
+    double *upto;
+    size_t n_frames;
+};
+
+/* From the segments of the loop's search; a segment's score is spread evenly over its frames.
+ * Replaces *scores. */
+enum sl_status sl_loop_scores_fill(const struct sl_segments *loop, struct sl_loop_scores *scores,
+                                   struct sl_error *error);
+
+/* NULL is fine. */
+void sl_loop_scores_clear(struct sl_loop_scores *scores);
+
+/* What the confidence is made from. */
+struct sl_evidence {
+    double gain;       /* (phrase - loop) / frames over all words, nats a frame; about 0 to -5 */
+    double worst_gain; /* the same of its worst word */
+    double word_s;     /* seconds in words */
+    double pause_s;    /* the longest pause between two of its words */
+    double snr_db;     /* of the sound around it */
+    size_t n_words;
+};
+
+struct sl_evidence sl_evidence_of(const struct sl_span *span, const struct sl_segments *segments,
+                                  const struct sl_loop_scores *loop, double snr_db);
+
+/*
+ * Chance that the phrase was said, 0 to 1: a logistic function
+ *     1 / (1 + exp(-(bias + gain * g + worst * w + length * ln(word_s / 0.5 s) + noise * n)))
+ * with g and w the two gains and n the decibels by which the sound is noisier than 30 dB; the
+ * weights are in the settings and were fitted on the tuning voices (docs/method.md).
+ */
+double sl_confidence(const struct sl_evidence *evidence,
+                     const struct sl_recogniser_settings *settings);
+
+#endif

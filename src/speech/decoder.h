@@ -1,0 +1,74 @@
+/*
+ * PocketSphinx behind a small header: a stretch of sound is loaded once and searched with two
+ * grammars. No other file of the program knows the library.
+ *
+ * PocketSphinx ends the process when a file of its model is broken, so the files are looked at
+ * before they are handed over; its log is switched off, as it would write over the user's screen.
+ */
+#ifndef SL_SPEECH_DECODER_H
+#define SL_SPEECH_DECODER_H
+
+#include "core/status.h"
+#include "speech/grammar.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#define SL_FRAME_SAMPLES 160 /* a frame every 10 ms */
+#define SL_FRAME_S 0.01
+
+enum sl_search {
+    SL_SEARCH_PHRASES, /* the phrasebook with the phone loop */
+    SL_SEARCH_LOOP,    /* the phone loop alone */
+    SL_SEARCH_COUNT
+};
+
+enum sl_segment_kind { SL_SEGMENT_SILENCE, SL_SEGMENT_PHONE, SL_SEGMENT_WORD };
+
+/* A stretch of the best path. */
+struct sl_segment {
+    enum sl_segment_kind kind;
+    size_t arc;                   /* SL_SEGMENT_WORD: the arc of the phrasebook's graph */
+    size_t start_frame, n_frames; /* from the first frame of what was loaded; n_frames > 0 */
+    double score; /* acoustic log likelihood, nats, against the best sound a frame */
+};
+
+/* Initialise with {0}; release with sl_segments_clear. */
+struct sl_segments {
+    struct sl_segment *items;
+    size_t count;
+    size_t room;
+};
+
+struct sl_decoder_setup {
+    const char *acoustic_model; /* NULL: Debian's en-us */
+    const struct sl_grammar *grammars[SL_SEARCH_COUNT];
+    const struct sl_recogniser_settings *settings;
+};
+
+struct sl_decoder;
+
+/* Everything in `setup` is copied. SL_NOT_FOUND when the model is not there (mend: the package),
+ * SL_FORMAT when it is not one. */
+enum sl_status sl_decoder_new(const struct sl_decoder_setup *setup, struct sl_decoder **decoder,
+                              struct sl_error *error);
+
+/*
+ * Computes the features of a stretch of 16 kHz sound. Their mean over the frames with speech[i]
+ * true is taken off; over all frames when `speech` is NULL or names less than half a second.
+ * speech[] has n_samples / SL_FRAME_SAMPLES + 1 entries. Forgets what was loaded before.
+ */
+enum sl_status sl_decoder_load(struct sl_decoder *decoder, const int16_t *samples, size_t n_samples,
+                               const bool *speech, struct sl_error *error);
+
+/* Searches what was loaded; replaces *segments, in order of time. No segment when there is less
+ * than a frame. */
+enum sl_status sl_decoder_run(struct sl_decoder *decoder, enum sl_search search,
+                              struct sl_segments *segments, struct sl_error *error);
+
+/* NULL is fine, for both. */
+void sl_decoder_free(struct sl_decoder *decoder);
+void sl_segments_clear(struct sl_segments *segments);
+
+#endif

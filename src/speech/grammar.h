@@ -1,0 +1,59 @@
+/*
+ * The recogniser's grammar as plain values: the phrasebook's word graph with a private name for
+ * each way to take an arc, and a loop of single phones on the hub that soaks up all other speech.
+ * Because the names are private, what the decoder returns says which arc was taken: nothing has to
+ * be parsed afterwards.
+ */
+#ifndef SL_SPEECH_GRAMMAR_H
+#define SL_SPEECH_GRAMMAR_H
+
+#include "core/phrasebook.h"
+#include "core/status.h"
+#include "speech/pronunciation.h"
+#include "speech/recogniser.h"
+
+#include <stddef.h>
+
+#define SL_GRAMMAR_NONE ((size_t)-1)
+
+/* A word of the decoder. */
+struct sl_grammar_word {
+    char *name;   /* private: "ARC.VARIANT", or "+PHONE" for the loop */
+    char *phones; /* "G IH R" */
+    size_t arc;   /* index into the graph's arcs; SL_GRAMMAR_NONE: a phone of the loop */
+};
+
+/* A step between states; state 0 is the hub, where every sound starts and ends. */
+struct sl_grammar_step {
+    size_t from, to;
+    size_t word;         /* index into words; SL_GRAMMAR_NONE: an empty step */
+    double weight_log10; /* 0 or below, before the language weight */
+};
+
+/* Initialise with {0}; release with sl_grammar_clear. */
+struct sl_grammar {
+    size_t n_states;
+    struct sl_grammar_word *words;
+    size_t n_words, words_room;
+    struct sl_grammar_step *steps;
+    size_t n_steps, steps_room;
+};
+
+/*
+ * Makes the grammar of a phrasebook. Every arc out of the hub, empty or not, costs entry_log10;
+ * every phone of the loop costs loop_log10. SL_INVALID when a word has no pronunciation: `where` is
+ * the word, `mend` the line to add.
+ */
+enum sl_status sl_grammar_make(const struct sl_graph *graph,
+                               const struct sl_pronunciations *pronunciations,
+                               const struct sl_recogniser_settings *settings,
+                               struct sl_grammar *grammar, struct sl_error *error);
+
+/* Makes the grammar that is the phone loop alone, which every phrase is compared with. */
+enum sl_status sl_grammar_make_loop(const struct sl_recogniser_settings *settings,
+                                    struct sl_grammar *grammar, struct sl_error *error);
+
+/* NULL is fine. */
+void sl_grammar_clear(struct sl_grammar *grammar);
+
+#endif

@@ -1,0 +1,278 @@
+#include "speech/recogniser.h"
+
+#include "core/str.h"
+#include "speech/activity.h"
+#include "speech/confidence.h"
+#include "speech/decoder.h"
+#include "speech/grammar.h"
+#include "speech/phrases.h"
+#include "speech/pronunciation.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define WHOLE_SAMPLES ((size_t)60 * SL_SPEECH_RATE_HZ) /* recognised at once, at most */
+#define CUT_FROM (WHOLE_SAMPLES / 4 * 3)               /* a cut lies behind this sample */
+#define QUIET_FRAMES 30                                /* a cut is in the middle of 0.3 s */
+
+struct sl_recogniser {
+    struct sl_recogniser_settings settings;
+    struct sl_paths paths;
+    struct sl_decoder *decoder;
+    int16_t *samples; /* not recognised yet */
+    size_t n_samples, room;
+    size_t done_samples; /* recognised before */
+};
+
+struct sl_recogniser_settings sl_recogniser_defaults(void)
+{
+    return (struct sl_recogniser_settings){
+        .language_weight = 4,
+        .loop_log10 = -1.5,
+        .entry_log10 = -4,
+        .silence_log10 = -2.3,
+        .mean_margin_s = -1,
+        .confidence_bias = 6,
+        .confidence_gain = 4,
+        .confidence_worst = 0,
+        .confidence_length = 0,
+        .confidence_noise = 0.05,
+        .longest_pause_s = 2,
+        .unclear_below = 0.5,
+        .drop_below = 0.1,
+    };
+}
+
+static enum sl_status make_decoder(struct sl_recogniser *recogniser,
+                                   const struct sl_phrasebook *book,
+                                   const struct sl_recogniser_paths *paths, struct sl_error *error)
+{
+    struct sl_pronunciations pronunciations = {0};
+    struct sl_grammar phrases = {0};
+    struct sl_grammar loop = {0};
+    enum sl_status status = sl_pronunciations_load(paths->pronunciations, &pronunciations, error);
+    if (status == SL_OK) {
+        status =
+            sl_grammar_make(&book->graph, &pronunciations, &recogniser->settings, &phrases, error);
+    }
+    if (status == SL_OK) {
+        status = sl_grammar_make_loop(&recogniser->settings, &loop, error);
+    }
+    if (status == SL_OK) {
+        struct sl_decoder_setup setup = {
+            .acoustic_model = paths->acoustic_model,
+            .grammars = {[SL_SEARCH_PHRASES] = &phrases, [SL_SEARCH_LOOP] = &loop},
+            .settings = &recogniser->settings,
+        };
+        status = sl_decoder_new(&setup, &recogniser->decoder, error);
+    }
+    sl_grammar_clear(&loop);
+    sl_grammar_clear(&phrases);
+    sl_pronunciations_clear(&pronunciations);
+    return status;
+}
+
+enum sl_status sl_recogniser_new(const struct sl_routine *routine,
+                                 const struct sl_recogniser_paths *paths,
+                                 const struct sl_recogniser_settings *settings,
+                                 struct sl_recogniser **recogniser, struct sl_error *error)
+{
+    struct sl_recogniser *made = calloc(1, sizeof(*made));
+    if (made == NULL) {
+        return sl_fail_memory(error);
+    }
+    made->settings = settings != NULL ? *settings : sl_recogniser_defaults();
+    enum sl_status status = sl_paths_copy(&routine->phrasebook, &made->paths, error);
+    if (status == SL_OK) {
+        status = make_decoder(made, &routine->phrasebook, paths, error);
+    }
+    if (status != SL_OK) {
+        sl_recogniser_free(made);
+        return status;
+    }
+    *recogniser = made;
+    return SL_OK;
+}
+
+/* Both searches over a stretch of sound and what came of them. */
+struct findings {
+    struct sl_activity activity;
+    struct sl_segments words, loop;
+    struct sl_loop_scores loop_scores;
+    struct sl_spans spans;
+};
+
+static void findings_clear(struct findings *findings)
+{
+    sl_spans_clear(&findings->spans);
+    sl_loop_scores_clear(&findings->loop_scores);
+    sl_segments_clear(&findings->loop);
+    sl_segments_clear(&findings->words);
+    sl_activity_clear(&findings->activity);
+}
+
+static enum sl_status search(struct sl_recogniser *recogniser, size_t n_samples,
+                             struct findings *findings, struct sl_error *error)
+{
+    double margin_s = recogniser->settings.mean_margin_s;
+    enum sl_status status =
+        sl_activity_measure(recogniser->samples, n_samples, margin_s, &findings->activity, error);
+    if (status == SL_OK) {
+        status = sl_decoder_load(recogniser->decoder, recogniser->samples, n_samples,
+                                 margin_s < 0 ? NULL : findings->activity.speech, error);
+    }
+    if (status == SL_OK) {
+        status = sl_decoder_run(recogniser->decoder, SL_SEARCH_PHRASES, &findings->words, error);
+    }
+    if (status == SL_OK) {
+        status = sl_spans_gather(&recogniser->paths, &findings->words, &findings->spans, error);
+    }
+    if (status != SL_OK || findings->spans.count == 0) {
+        return status; /* nothing to be confident about */
+    }
+    status = sl_decoder_run(recogniser->decoder, SL_SEARCH_LOOP, &findings->loop, error);
+    if (status == SL_OK) {
+        status = sl_loop_scores_fill(&findings->loop, &findings->loop_scores, error);
+    }
+    return status;
+}
+
+static enum sl_status report(const struct sl_recogniser *recogniser,
+                             const struct findings *findings, struct sl_heard_list *heard,
+                             struct sl_error *error)
+{
+    const struct sl_recogniser_settings *settings = &recogniser->settings;
+    double offset_s = (double)recogniser->done_samples / SL_SPEECH_RATE_HZ;
+    for (size_t i = 0; i < findings->spans.count; i++) {
+        const struct sl_span *span = &findings->spans.items[i];
+        struct sl_evidence evidence = sl_evidence_of(span, &findings->words, &findings->loop_scores,
+                                                     findings->activity.snr_db);
+        double confidence = sl_confidence(&evidence, settings);
+        if (confidence < settings->drop_below) {
+            continue;
+        }
+        struct sl_heard item = {
+            .phase = span->phase,
+            .text = span->text,
+            .start_s = offset_s + (double)span->start_frame * SL_FRAME_S,
+            .end_s = offset_s + (double)span->end_frame * SL_FRAME_S,
+            .confidence = confidence,
+            .unclear = confidence < settings->unclear_below ||
+                       evidence.pause_s > settings->longest_pause_s,
+            .settings = span->settings,
+        };
+        enum sl_status status = sl_heard_add(heard, &item, error);
+        if (status != SL_OK) {
+            return status;
+        }
+    }
+    return SL_OK;
+}
+
+/* Recognises the first n_samples of what is kept and drops them. */
+static enum sl_status recognise(struct sl_recogniser *recogniser, size_t n_samples,
+                                struct sl_heard_list *heard, struct sl_error *error)
+{
+    struct findings findings = {0};
+    enum sl_status status = search(recogniser, n_samples, &findings, error);
+    if (status == SL_OK) {
+        status = report(recogniser, &findings, heard, error);
+    }
+    findings_clear(&findings);
+    recogniser->n_samples -= n_samples;
+    recogniser->done_samples += n_samples;
+    memmove(recogniser->samples, recogniser->samples + n_samples,
+            recogniser->n_samples * sizeof(*recogniser->samples));
+    return status;
+}
+
+/* The middle of the quietest QUIET_FRAMES behind CUT_FROM, in samples. */
+static size_t quietest(const int16_t *samples, size_t n_samples)
+{
+    double best = INFINITY;
+    size_t cut = n_samples;
+    double window = 0;
+    size_t n = 0;
+    double energies[QUIET_FRAMES] = {0};
+    for (size_t at = CUT_FROM; at + SL_FRAME_SAMPLES <= n_samples; at += SL_FRAME_SAMPLES) {
+        double energy = 0;
+        for (size_t i = 0; i < SL_FRAME_SAMPLES; i++) {
+            energy += (double)samples[at + i] * samples[at + i];
+        }
+        window += energy - energies[n % QUIET_FRAMES];
+        energies[n % QUIET_FRAMES] = energy;
+        n++;
+        if (n >= QUIET_FRAMES && window < best) {
+            best = window;
+            cut = at + SL_FRAME_SAMPLES - QUIET_FRAMES / 2 * SL_FRAME_SAMPLES;
+        }
+    }
+    return cut;
+}
+
+/* Room for n samples. */
+static bool make_room(struct sl_recogniser *recogniser, size_t n)
+{
+    if (n <= recogniser->room) {
+        return true;
+    }
+    size_t room = recogniser->room == 0 ? WHOLE_SAMPLES / 16 : recogniser->room;
+    while (room < n) {
+        room *= 2;
+    }
+    int16_t *samples = realloc(recogniser->samples, room * sizeof(*samples));
+    if (samples == NULL) {
+        return false;
+    }
+    recogniser->samples = samples;
+    recogniser->room = room;
+    return true;
+}
+
+enum sl_status sl_recogniser_feed(struct sl_recogniser *recogniser, const int16_t *samples,
+                                  size_t n_samples, struct sl_heard_list *heard,
+                                  struct sl_error *error)
+{
+    while (n_samples > 0) {
+        size_t n = WHOLE_SAMPLES - recogniser->n_samples;
+        if (n > n_samples) {
+            n = n_samples;
+        }
+        if (!make_room(recogniser, recogniser->n_samples + n)) {
+            return sl_fail_memory(error);
+        }
+        memcpy(recogniser->samples + recogniser->n_samples, samples, n * sizeof(*samples));
+        recogniser->n_samples += n;
+        samples += n;
+        n_samples -= n;
+        if (recogniser->n_samples == WHOLE_SAMPLES) {
+            enum sl_status status =
+                recognise(recogniser, quietest(recogniser->samples, WHOLE_SAMPLES), heard, error);
+            if (status != SL_OK) {
+                return status;
+            }
+        }
+    }
+    return SL_OK;
+}
+
+enum sl_status sl_recogniser_finish(struct sl_recogniser *recogniser, struct sl_heard_list *heard,
+                                    struct sl_error *error)
+{
+    enum sl_status status = recognise(recogniser, recogniser->n_samples, heard, error);
+    recogniser->n_samples = 0;
+    recogniser->done_samples = 0;
+    return status;
+}
+
+void sl_recogniser_free(struct sl_recogniser *recogniser)
+{
+    if (recogniser == NULL) {
+        return;
+    }
+    sl_decoder_free(recogniser->decoder);
+    sl_paths_clear(&recogniser->paths);
+    free(recogniser->samples);
+    free(recogniser);
+}
