@@ -72,8 +72,6 @@ static ps_decoder_t *open_library(const char *folder, double language_weight)
                            : cmd_ln_init(NULL, ps_args(), TRUE, "-hmm", folder, "-lw", weight,
                                          /* would shift every time after a pause */
                                          "-remove_silence", "no",
-                                         /* makes the scores of both searches comparable */
-                                         "-compallsen", "yes",
                                          /* silence is put into the grammars by this file */
                                          "-fsgusefiller", "no", "-fsgusealtpron", "no",
                                          /* no cost of words or phones but the grammar's */
@@ -106,8 +104,8 @@ static bool add_words(ps_decoder_t *ps, const struct sl_grammar *grammar)
 static fsg_model_t *make_fsg(const struct sl_grammar *grammar, const char *name, logmath_t *lmath,
                              const struct sl_recogniser_settings *settings)
 {
-    float32 lw = (float32)settings->language_weight;
-    fsg_model_t *fsg = fsg_model_init(name, lmath, lw, (int32)grammar->n_states);
+    fsg_model_t *fsg =
+        fsg_model_init(name, lmath, (float32)settings->language_weight, (int32)grammar->n_states);
     if (fsg == NULL) {
         return NULL;
     }
@@ -115,7 +113,8 @@ static fsg_model_t *make_fsg(const struct sl_grammar *grammar, const char *name,
     fsg->final_state = 0;
     for (size_t i = 0; i < grammar->n_steps; i++) {
         const struct sl_grammar_step *step = &grammar->steps[i];
-        int32 cost = (int32)(logmath_log10_to_log(lmath, step->weight_log10) * lw);
+        int32 cost =
+            (int32)(logmath_log10_to_log(lmath, step->weight_log10) * settings->language_weight);
         if (step->word == SL_GRAMMAR_NONE) {
             (void)fsg_model_null_trans_add(fsg, (int32)step->from, (int32)step->to, cost);
         } else {

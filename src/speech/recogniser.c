@@ -174,6 +174,9 @@ static enum sl_status report(const struct sl_recogniser *recogniser,
 static enum sl_status recognise(struct sl_recogniser *recogniser, size_t n_samples,
                                 struct sl_heard_list *heard, struct sl_error *error)
 {
+    if (n_samples == 0) {
+        return SL_OK;
+    }
     struct findings findings = {0};
     enum sl_status status = search(recogniser, n_samples, &findings, error);
     if (status == SL_OK) {
