@@ -118,7 +118,7 @@ static struct sl_routine hand_routine(void)
 }
 
 /* Writes the pronunciations into the build folder; the caller frees the path. */
-static char *hand_pronunciation_file(const char *name)
+static inline char *hand_pronunciation_file(const char *name)
 {
     char *path = sl_strf("%s/%s", SL_BUILD_DIR, name);
     FILE *file = fopen(path, "w");
