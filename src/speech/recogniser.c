@@ -149,9 +149,6 @@ static enum sl_status report(const struct sl_recogniser *recogniser,
         struct sl_evidence evidence = sl_evidence_of(span, &findings->words, &findings->loop_scores,
                                                      findings->activity.snr_db);
         double confidence = sl_confidence(&evidence, settings);
-        if (confidence < settings->drop_below) {
-            continue;
-        }
         struct sl_heard item = {
             .phase = span->phase,
             .text = span->text,
@@ -162,6 +159,12 @@ static enum sl_status report(const struct sl_recogniser *recogniser,
                        evidence.pause_s > settings->longest_pause_s,
             .settings = span->settings,
         };
+        if (settings->trace != NULL) {
+            settings->trace(settings->trace_user, &item, &evidence);
+        }
+        if (confidence < settings->drop_below) {
+            continue;
+        }
         enum sl_status status = sl_heard_add(heard, &item, error);
         if (status != SL_OK) {
             return status;

@@ -22,6 +22,12 @@ struct sl_recogniser_paths {
     const char *pronunciations; /* models/pronunciations.dict */
 };
 
+struct sl_evidence; /* confidence.h */
+
+/* What is told about a phrase while settings are being measured; valid during the call. */
+typedef void sl_recogniser_trace(void *user, const struct sl_heard *heard,
+                                 const struct sl_evidence *evidence);
+
 /* Settings found by measurement on the tuning voices (docs/method.md). Weights of the grammar are
  * logarithms to the base 10 before the language weight, 0 or below. */
 struct sl_recogniser_settings {
@@ -36,6 +42,9 @@ struct sl_recogniser_settings {
     double longest_pause_s; /* a pause inside a phrase longer than this makes it unclear */
     double unclear_below;   /* confidence under which a phrase is unclear */
     double drop_below;      /* confidence under which a phrase is not reported at all */
+    /* For measuring: called for every phrase of the best path, dropped ones too. May be NULL. */
+    sl_recogniser_trace *trace;
+    void *trace_user;
 };
 
 struct sl_recogniser_settings sl_recogniser_defaults(void);
