@@ -28,35 +28,13 @@ const char *sl_give_up_word(enum sl_give_up give_up)
     return (unsigned)give_up < sizeof words / sizeof words[0] ? words[give_up] : NULL;
 }
 
-/* Adds the speed, gear and clutch that the first phase of a moment carries. */
-static void add_wanted(const struct task *task, enum sl_view view, enum sl_moment moment,
-                       struct sl_settings *into)
+/* What the routine asks for here: the same that its phases want (sl_routine_wanted), whichever of
+ * them carries the speed, the gear and the clutch. */
+static const struct sl_settings *aim(const struct task *task, enum sl_view view)
 {
     const struct sl_routine *routine = task->routine;
-    size_t i = 0;
-    while (i < routine->n_phases && routine->phases[i].moment != moment) {
-        i++;
-    }
-    if (i == routine->n_phases) {
-        return;
-    }
-    struct sl_wanted wanted = sl_routine_wanted(routine, i, task->junction, view);
-    into->speed_mps = wanted.settings.speed_mps > 0.0 ? wanted.settings.speed_mps : into->speed_mps;
-    into->gear = wanted.settings.gear > 0 ? wanted.settings.gear : into->gear;
-    into->clutch =
-        wanted.settings.clutch != SL_CLUTCH_UNSAID ? wanted.settings.clutch : into->clutch;
-}
-
-/* The settings that the plan aims at. A phase that carries none leaves those of the view. */
-static struct sl_settings aim(const struct task *task, enum sl_view view)
-{
-    const struct sl_routine *routine = task->routine;
-    struct sl_settings settings = task->junction->control == SL_CONTROL_STOP
-                                      ? routine->stop.settings
-                                      : routine->view[view].settings;
-    add_wanted(task, view, SL_MOMENT_BRAKE, &settings);
-    add_wanted(task, view, SL_MOMENT_GEAR, &settings);
-    return settings;
+    return task->junction->control == SL_CONTROL_STOP ? &routine->stop.settings
+                                                      : &routine->view[view].settings;
 }
 
 static enum sl_status check_aim(const struct task *task, const struct sl_settings *settings,
@@ -65,11 +43,6 @@ static enum sl_status check_aim(const struct task *task, const struct sl_setting
     const char *where = task->junction->name;
     double approach_mph = sl_mph_from_mps(task->junction->approach_mps);
     double target_mph = sl_mph_from_mps(settings->speed_mps);
-    if (!(target_mph > 0.0)) {
-        return sl_fail(error, SL_INVALID, task->routine->name,
-                       "give the routine a speed for each view and for a stop line",
-                       "the routine names no speed for this junction");
-    }
     if (task->junction->approach_mps < settings->speed_mps - SAME_SPEED_MPS) {
         char *mend = sl_strf("give an approach speed of at least %.3g mph", target_mph);
         enum sl_status status =
@@ -154,22 +127,20 @@ static void add_engine(const struct sl_car *car, const struct sl_settings *setti
                        struct sl_plan *plan)
 {
     plan->gear = settings->gear;
-    if (settings->gear > 0) {
-        plan->engine_rpm = sl_engine_rpm(car, plan->target_mps, settings->gear);
-        plan->judder = settings->clutch == SL_CLUTCH_UP && plan->engine_rpm < car->judder_rpm;
-    }
+    plan->engine_rpm = sl_engine_rpm(car, plan->target_mps, settings->gear);
+    plan->judder = settings->clutch == SL_CLUTCH_UP && plan->engine_rpm < car->judder_rpm;
 }
 
 /* A whole plan with the view taken as said; see_m is set already. */
 static enum sl_status make_for_view(const struct task *task, enum sl_view view,
                                     struct sl_plan *plan, struct sl_error *error)
 {
-    struct sl_settings settings = aim(task, view);
-    enum sl_status status = check_aim(task, &settings, error);
+    const struct sl_settings *settings = aim(task, view);
+    enum sl_status status = check_aim(task, settings, error);
     if (status != SL_OK) {
         return status;
     }
-    struct sl_demand demand = demand_of(task, settings.speed_mps);
+    struct sl_demand demand = demand_of(task, settings->speed_mps);
     status = check_demand(task, &demand, error);
     if (status != SL_OK) {
         return status;
@@ -177,7 +148,7 @@ static enum sl_status make_for_view(const struct task *task, enum sl_view view,
     struct sl_pace pace;
     plan->view = view;
     lay(task, &demand, &pace, plan);
-    add_engine(task->car, &settings, plan);
+    add_engine(task->car, settings, plan);
     plan->see_s = fmax(sl_plan_time_s(plan, plan->see_m), 0.0);
     sl_windows_lay(&demand, &pace, task->routine, task->junction->control == SL_CONTROL_STOP, plan);
     return SL_OK;
