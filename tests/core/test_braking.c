@@ -8,6 +8,7 @@
 
 #include "core/braking.h"
 #include "core/units.h"
+#include "support/near.h"
 
 /*
  * Highway Code, rule 126, metres. The table is read in a secondary copy; its generator (feet:
@@ -28,16 +29,16 @@ static const struct {
 static void highway_code_rule_126_comes_out_of_its_generator(void **state)
 {
     (void)state;
-    assert_float_equal(THINKING_S, 0.682, 0.0005);
-    assert_float_equal(EMERGENCY_MPS2, 6.56, 0.005);
+    assert_near(THINKING_S, 0.682, 0.0005);
+    assert_near(EMERGENCY_MPS2, 6.56, 0.005);
     for (size_t i = 0; i < COUNT_OF(rule_126); i++) {
         double speed_mps = sl_mps_from_mph(rule_126[i].mph);
         double stop_m = sl_stopping_distance_m(speed_mps, THINKING_S, EMERGENCY_MPS2);
         double braking_m = sl_slowing_distance_m(speed_mps, 0, EMERGENCY_MPS2);
         /* Each part is rounded to a metre, and the total is the sum of the rounded parts. */
-        assert_float_equal(braking_m, rule_126[i].braking_m, 0.5);
-        assert_float_equal(stop_m - braking_m, rule_126[i].thinking_m, 0.5);
-        assert_float_equal(stop_m, rule_126[i].total_m, 1.0);
+        assert_near(braking_m, rule_126[i].braking_m, 0.5);
+        assert_near(stop_m - braking_m, rule_126[i].thinking_m, 0.5);
+        assert_near(stop_m, rule_126[i].total_m, 1.0);
     }
 }
 
@@ -66,7 +67,7 @@ static void manual_for_streets_gradients_come_out(void **state)
     for (size_t i = 0; i < COUNT_OF(rows); i++) {
         double rate_mps2 = sl_rate_on_gradient_mps2(4.41, rows[i].gradient);
         double stop_m = sl_stopping_distance_m(sl_mps_from_mph(30), 1.5, rate_mps2);
-        assert_float_equal(stop_m, rows[i].stop_m, 0.004 * rows[i].stop_m);
+        assert_near(stop_m, rows[i].stop_m, 0.004 * rows[i].stop_m);
     }
 }
 
@@ -90,7 +91,7 @@ static void american_grade_examples_come_out(void **state)
     for (size_t i = 0; i < COUNT_OF(rows); i++) {
         double rate_mps2 = sl_rate_on_gradient_mps2(rows[i].rate_mps2, rows[i].gradient);
         double stop_m = sl_stopping_distance_m(sl_mps_from_mph(rows[i].mph), 2.5, rate_mps2);
-        assert_float_equal(stop_m / SL_M_PER_FT, rows[i].stop_ft, 0.002 * rows[i].stop_ft);
+        assert_near(stop_m / SL_M_PER_FT, rows[i].stop_ft, 0.002 * rows[i].stop_ft);
     }
 }
 
@@ -98,17 +99,17 @@ static void american_grade_examples_come_out(void **state)
 static void slowing_covers_the_mean_speed_times_its_time(void **state)
 {
     (void)state;
-    assert_float_equal(sl_slowing_time_s(20, 10, 2), 5, 1e-12);
-    assert_float_equal(sl_slowing_distance_m(20, 10, 2), 75, 1e-12);
+    assert_near(sl_slowing_time_s(20, 10, 2), 5, 1e-12);
+    assert_near(sl_slowing_distance_m(20, 10, 2), 75, 1e-12);
 }
 
 static void no_slowing_takes_nothing(void **state)
 {
     (void)state;
-    assert_float_equal(sl_slowing_distance_m(10, 10, 2), 0, 0);
-    assert_float_equal(sl_slowing_time_s(5, 10, 2), 0, 0);
-    assert_float_equal(sl_slowing_distance_m(5, 10, -1), 0, 0);
-    assert_float_equal(sl_slowing_time_s(5, 10, -1), 0, 0);
+    assert_near(sl_slowing_distance_m(10, 10, 2), 0, 0);
+    assert_near(sl_slowing_time_s(5, 10, 2), 0, 0);
+    assert_near(sl_slowing_distance_m(5, 10, -1), 0, 0);
+    assert_near(sl_slowing_time_s(5, 10, -1), 0, 0);
 }
 
 static void a_rate_that_does_not_slow_never_gets_there(void **state)

@@ -8,6 +8,7 @@
 
 #include "core/units.h"
 #include "core/view.h"
+#include "support/near.h"
 
 #define COUNT_OF(list) (sizeof(list) / sizeof *(list))
 
@@ -24,8 +25,8 @@ static void manual_for_streets_table_7_1_comes_out(void **state)
                 {40, 31, 33}, {45, 36, 39}, {48, 40, 43}, {50, 43, 45}, {60, 56, 59}};
     for (size_t i = 0; i < COUNT_OF(rows); i++) {
         double needed_m = sl_sight_needed_m(rows[i].kmh * SL_MPS_PER_KMH);
-        assert_float_equal(round(needed_m), rows[i].with_bonnet_m, 0);
-        assert_float_equal(round(needed_m - SL_EYE_BEHIND_FRONT_M), rows[i].without_m, 0);
+        assert_near(round(needed_m), rows[i].with_bonnet_m, 0);
+        assert_near(round(needed_m - SL_EYE_BEHIND_FRONT_M), rows[i].without_m, 0);
     }
 }
 
@@ -36,7 +37,7 @@ static void leicestershires_distances_come_out(void **state)
     (void)state;
     const double rows[][2] = {{15, 17}, {20, 25}, {25, 33}, {30, 43}, {35, 54}, {40, 65}};
     for (size_t i = 0; i < COUNT_OF(rows); i++) {
-        assert_float_equal(sl_sight_needed_m(sl_mps_from_mph(rows[i][0])), rows[i][1], 0.6);
+        assert_near(sl_sight_needed_m(sl_mps_from_mph(rows[i][0])), rows[i][1], 0.6);
     }
 }
 
@@ -46,9 +47,9 @@ static void the_line_of_sight_over_a_corner_is_a_triangle(void **state)
 {
     (void)state;
     const struct sl_corner corner = {.set_back_m = 4, .offset_m = 3};
-    assert_float_equal(sl_seen_along_m(&corner, 6), 9, 1e-12);
-    assert_float_equal(sl_seen_along_m(&corner, 8), 6, 1e-12);
-    assert_float_equal(sl_seen_along_m(&corner, 4.5), 27, 1e-12);
+    assert_near(sl_seen_along_m(&corner, 6), 9, 1e-12);
+    assert_near(sl_seen_along_m(&corner, 8), 6, 1e-12);
+    assert_near(sl_seen_along_m(&corner, 4.5), 27, 1e-12);
     assert_true(isinf(sl_seen_along_m(&corner, 4)));
     assert_true(isinf(sl_seen_along_m(&corner, 0)));
 }
@@ -82,8 +83,8 @@ static void the_front_is_the_bonnet_nearer_than_the_eye(void **state)
     const struct sl_corner corner = {.set_back_m = 4, .offset_m = 3};
     const struct sl_sight left = {.left = corner, .major_mps = 10};
     const struct sl_sight right = {.right = corner, .major_mps = 10};
-    assert_float_equal(sl_sight_from_line_m(&left, 9), 3.6, 1e-12);
-    assert_float_equal(sl_sight_from_line_m(&right, 9), 3.6, 1e-12);
+    assert_near(sl_sight_from_line_m(&left, 9), 3.6, 1e-12);
+    assert_near(sl_sight_from_line_m(&right, 9), 3.6, 1e-12);
 }
 
 static void the_worse_side_settles_it(void **state)
@@ -94,18 +95,18 @@ static void the_worse_side_settles_it(void **state)
     const struct sl_sight sight = {.left = good, .right = bad, .major_mps = 10};
     const struct sl_sight mirrored = {.left = bad, .right = good, .major_mps = 10};
     double from_line_m = sl_sight_from_line_m(&sight, 43);
-    assert_float_equal(from_line_m, 43.0 * 4 / 40 - 2.4, 1e-12);
-    assert_float_equal(sl_sight_from_line_m(&mirrored, 43), from_line_m, 0);
+    assert_near(from_line_m, 43.0 * 4 / 40 - 2.4, 1e-12);
+    assert_near(sl_sight_from_line_m(&mirrored, 43), from_line_m, 0);
     /* From there exactly as much is seen as is needed: the one undoes the other. */
-    assert_float_equal(sl_seen_along_m(&bad, from_line_m + SL_EYE_BEHIND_FRONT_M), 43, 1e-9);
+    assert_near(sl_seen_along_m(&bad, from_line_m + SL_EYE_BEHIND_FRONT_M), 43, 1e-9);
 }
 
 static void a_wall_at_the_edge_shows_nothing_until_the_line(void **state)
 {
     (void)state;
     const struct sl_sight wall = {.left = {.set_back_m = 0, .offset_m = 2}, .major_mps = 10};
-    assert_float_equal(sl_seen_along_m(&wall.left, 20), 2, 1e-12);
-    assert_float_equal(sl_sight_from_line_m(&wall, 43), 0, 0);
+    assert_near(sl_seen_along_m(&wall.left, 20), 2, 1e-12);
+    assert_near(sl_sight_from_line_m(&wall, 43), 0, 0);
 }
 
 static void what_stands_further_aside_than_is_needed_hides_nothing(void **state)
@@ -113,7 +114,7 @@ static void what_stands_further_aside_than_is_needed_hides_nothing(void **state)
     (void)state;
     const struct sl_sight wide = {.left = {.set_back_m = 10, .offset_m = 60}, .major_mps = 10};
     assert_true(isinf(sl_sight_from_line_m(&wide, 43)));
-    assert_float_equal(sl_sight_from_line_m(&wide, 61), 61.0 * 10 / 1 - 2.4, 1e-9);
+    assert_near(sl_sight_from_line_m(&wide, 61), 61.0 * 10 / 1 - 2.4, 1e-9);
 }
 
 static void a_measured_view_in_range_is_taken(void **state)
