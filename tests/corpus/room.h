@@ -1,0 +1,31 @@
+/*
+ * What lies around the speech: noise of a car, of a fan, of people talking; a room's echo.
+ */
+#ifndef CORPUS_ROOM_H
+#define CORPUS_ROOM_H
+
+#include "rng.h"
+#include "voice.h"
+
+enum corpus_noise { CORPUS_NOISE_NONE, CORPUS_NOISE_CAR, CORPUS_NOISE_FAN, CORPUS_NOISE_BABBLE };
+
+const char *corpus_noise_word(enum corpus_noise noise);
+
+/*
+ * Adds noise `snr_db` below `speech_rms` to the whole sound; babble is spoken by voices of the
+ * split. CORPUS_NOISE_NONE adds the hiss of a microphone only, 60 dB below the speech.
+ */
+enum sl_status corpus_room_noise(struct corpus_rng *rng, enum corpus_noise noise,
+                                 enum corpus_split split, double level_rms,
+                                 struct corpus_sound *sound, struct sl_error *error);
+
+/* Early reflections of a small space, as a car's or a room's: three decaying echoes within 25 ms.
+ */
+void corpus_room_echo(struct corpus_rng *rng, struct corpus_sound *sound);
+
+/* Makes samples from `from` to `to` hard to follow: dull and under a burst of noise. */
+void corpus_room_mumble(struct corpus_rng *rng, struct corpus_sound *sound);
+
+double corpus_sound_rms(const struct corpus_sound *sound);
+
+#endif

@@ -1,0 +1,50 @@
+/*
+ * What learners say: the words for one step of the routine with given settings, fillers,
+ * corrections, and talk about something else.
+ */
+#ifndef CORPUS_SCRIPT_H
+#define CORPUS_SCRIPT_H
+
+#include "rng.h"
+
+#include "core/phrasebook.h"
+#include "core/settings.h"
+#include "core/status.h"
+
+#include <stddef.h>
+
+/* A stretch of speech without a pause. */
+struct corpus_phrase {
+    char *text;
+    struct sl_settings settings; /* named in it */
+};
+
+#define CORPUS_PHRASES_MAX 4
+
+/* Initialise with {0}; release with corpus_wording_clear. */
+struct corpus_wording {
+    struct corpus_phrase phrases[CORPUS_PHRASES_MAX];
+    size_t n;
+};
+
+/* What is to be said. */
+struct corpus_meaning {
+    size_t phase;
+    unsigned required;           /* settings that must be named */
+    struct sl_settings settings; /* all that may be named */
+};
+
+/*
+ * Words for a step from this program's own lists, written without looking at the phrasebook.
+ * SL_NOT_FOUND when the lists have none for these settings.
+ */
+enum sl_status corpus_script_own(struct corpus_rng *rng, const struct corpus_meaning *meaning,
+                                 struct corpus_wording *wording, struct sl_error *error);
+
+const char *corpus_script_filler(struct corpus_rng *rng);
+const char *corpus_script_correction(struct corpus_rng *rng);
+const char *corpus_script_off_topic(struct corpus_rng *rng);
+
+void corpus_wording_clear(struct corpus_wording *wording);
+
+#endif

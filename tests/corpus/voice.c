@@ -1,0 +1,107 @@
+#include "voice.h"
+
+#include "sound/speak.h"
+
+#include <samplerate.h>
+
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Speech is what is no more than this below the loudest frame. */
+#define EDGE_DB (-42.0)
+#define EDGE_FRAME (CORPUS_RATE_HZ / 200) /* 5 ms */
+
+struct corpus_voice corpus_voice_draw(struct corpus_rng *rng, enum corpus_split split)
+{
+    static const char *const bases[2][2] = {{"kal16", "slt"}, {"awb", "rms"}};
+    struct corpus_voice voice = {bases[split][corpus_rng_below(rng, 2)], 1, 1, 1};
+    if (!corpus_rng_chance(rng, 1.0 / 3)) {
+        voice.pitch = corpus_rng_between(rng, 0.86, 1.16);
+        voice.pace = corpus_rng_between(rng, 0.85, 1.2);
+        voice.tract = corpus_rng_between(rng, 0.88, 1.12);
+    }
+    return voice;
+}
+
+/* To floats at CORPUS_RATE_HZ, played `tract` times as fast. */
+static enum sl_status resample(const int16_t *spoken, size_t n, double ratio,
+                               struct corpus_sound *sound, struct sl_error *error)
+{
+    size_t room = (size_t)((double)n * ratio) + 64;
+    float *in = malloc(n * sizeof *in);
+    float *out = malloc(room * sizeof *out);
+    if (in == NULL || out == NULL) {
+        free(in);
+        free(out);
+        return sl_fail_memory(error);
+    }
+    src_short_to_float_array(spoken, in, (int)n);
+    SRC_DATA data = {.data_in = in,
+                     .data_out = out,
+                     .input_frames = (long)n,
+                     .output_frames = (long)room,
+                     .src_ratio = ratio};
+    int failure = src_simple(&data, SRC_SINC_MEDIUM_QUALITY, 1);
+    free(in);
+    if (failure != 0) {
+        free(out);
+        return sl_fail(error, SL_UNSUPPORTED, "libsamplerate", NULL, "%s", src_strerror(failure));
+    }
+    *sound = (struct corpus_sound){out, (size_t)data.output_frames_gen};
+    return SL_OK;
+}
+
+static double frame_power(const struct corpus_sound *sound, size_t frame)
+{
+    double sum = 0;
+    for (size_t i = 0; i < EDGE_FRAME; i++) {
+        double x = sound->samples[frame * EDGE_FRAME + i];
+        sum += x * x;
+    }
+    return sum;
+}
+
+/* Cuts off what is silent at both ends, to the frame. */
+static void trim(struct corpus_sound *sound)
+{
+    size_t frames = sound->n / EDGE_FRAME;
+    double most = 0;
+    for (size_t i = 0; i < frames; i++) {
+        most = fmax(most, frame_power(sound, i));
+    }
+    double least = most * pow(10, EDGE_DB / 10);
+    size_t first = 0;
+    while (first < frames && frame_power(sound, first) < least) {
+        first++;
+    }
+    size_t last = frames;
+    while (last > first && frame_power(sound, last - 1) < least) {
+        last--;
+    }
+    sound->n = (last - first) * EDGE_FRAME;
+    memmove(sound->samples, sound->samples + first * EDGE_FRAME, sound->n * sizeof(float));
+}
+
+enum sl_status corpus_voice_speak(const struct corpus_voice *voice, const char *text,
+                                  struct corpus_sound *sound, struct sl_error *error)
+{
+    /* Playing faster raises pitch and formants and shortens: the first and the last are undone. */
+    struct sl_manner manner = {voice->tract / voice->pace, voice->pitch / voice->tract};
+    int16_t *spoken = NULL;
+    size_t n = 0;
+    int rate_hz = 0;
+    enum sl_status status =
+        sl_speak(voice->base, text, &manner, &spoken, &n, &rate_hz, error);
+    if (status != SL_OK) {
+        return status;
+    }
+    double ratio = (double)CORPUS_RATE_HZ / rate_hz / voice->tract;
+    status = resample(spoken, n, ratio, sound, error);
+    free(spoken);
+    if (status == SL_OK) {
+        trim(sound);
+    }
+    return status;
+}
