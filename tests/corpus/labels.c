@@ -9,8 +9,7 @@
 
 enum sl_status corpus_labels_say(struct corpus_labels *labels, const struct corpus_said *said)
 {
-    void *grown =
-        sl_grow(labels->said, labels->n_said, &labels->said_room, sizeof *labels->said);
+    void *grown = sl_grow(labels->said, labels->n_said, &labels->said_room, sizeof *labels->said);
     if (grown == NULL) {
         return SL_NO_MEMORY;
     }

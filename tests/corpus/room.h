@@ -12,10 +12,10 @@ enum corpus_noise { CORPUS_NOISE_NONE, CORPUS_NOISE_CAR, CORPUS_NOISE_FAN, CORPU
 const char *corpus_noise_word(enum corpus_noise noise);
 
 /*
- * Adds noise `snr_db` below `speech_rms` to the whole sound; babble is spoken by voices of the
- * split. CORPUS_NOISE_NONE adds the hiss of a microphone only, 60 dB below the speech.
+ * Adds noise of this kind and level to the whole sound; babble is spoken by voices of the split.
+ * CORPUS_NOISE_NONE is the even hiss of a microphone.
  */
-enum sl_status corpus_room_noise(struct corpus_rng *rng, enum corpus_noise noise,
+enum sl_status corpus_room_noise(struct corpus_rng *rng, enum corpus_noise kind,
                                  enum corpus_split split, double level_rms,
                                  struct corpus_sound *sound, struct sl_error *error);
 
@@ -23,7 +23,7 @@ enum sl_status corpus_room_noise(struct corpus_rng *rng, enum corpus_noise noise
  */
 void corpus_room_echo(struct corpus_rng *rng, struct corpus_sound *sound);
 
-/* Makes samples from `from` to `to` hard to follow: dull and under a burst of noise. */
+/* Makes speech hard to follow: dull, and under a burst of noise. */
 void corpus_room_mumble(struct corpus_rng *rng, struct corpus_sound *sound);
 
 double corpus_sound_rms(const struct corpus_sound *sound);

@@ -11,8 +11,8 @@
  * A line is said in phrases cut at '|'. {0} {1} {2} are mirrors in the order wanted, {signal},
  * {speed}, {gear} and {clutch} their settings. A phrase without braces says all that is wanted.
  */
-static const char *const one_mirror[] = {
-    "{0} mirror", "check {0} mirror", "checking my {0} mirror", "look in the {0} mirror", NULL};
+static const char *const one_mirror[] = {"{0} mirror", "check {0} mirror", "checking my {0} mirror",
+                                         "look in the {0} mirror", NULL};
 
 static const char *const two_mirrors[] = {"{0} mirror|{1} mirror",
                                           "{0} and {1} mirror",
@@ -27,10 +27,8 @@ static const char *const two_mirrors[] = {"{0} mirror|{1} mirror",
                                           NULL};
 
 static const char *const three_mirrors[] = {"{0} mirror|{1} mirror|{2} mirror",
-                                            "{0}, {1} and {2} mirrors",
-                                            "mirrors, {0}, {1} and {2}",
-                                            "{0} mirror, {1} mirror, {2} mirror",
-                                            NULL};
+                                            "{0}, {1} and {2} mirrors", "mirrors, {0}, {1} and {2}",
+                                            "{0} mirror, {1} mirror, {2} mirror", NULL};
 
 static const char *const signal_side[] = {"signal {signal}",
                                           "signalling {signal}",
@@ -88,30 +86,20 @@ static const char *const gear_only[] = {"{gear} gear",           "into {gear} ge
                                         "select {gear} gear",    "into {gear}",
                                         "change down to {gear}", NULL};
 
-static const char *const decide_go[] = {"clear, go",
-                                        "it's clear, going",
-                                        "looks clear, going",
-                                        "all clear|go",
-                                        "it's clear|go",
-                                        "road is clear, going",
-                                        "clear, so I'm going",
-                                        "clear on both sides, going",
-                                        "nothing coming, go",
-                                        NULL};
+static const char *const decide_go[] = {"clear, go",           "it's clear, going",
+                                        "looks clear, going",  "all clear|go",
+                                        "it's clear|go",       "road is clear, going",
+                                        "clear, so I'm going", "clear on both sides, going",
+                                        "nothing coming, go",  NULL};
 
-static const char *const decide_wait[] = {"not clear, stopping",
-                                          "not clear, stop",
-                                          "car coming, wait",
-                                          "not clear|wait",
-                                          "stop and wait",
-                                          "waiting, it's not clear",
-                                          "car coming, stopping",
-                                          "stopping at the line",
-                                          "not clear, giving way",
-                                          NULL};
+static const char *const decide_wait[] = {"not clear, stopping",   "not clear, stop",
+                                          "car coming, wait",      "not clear|wait",
+                                          "stop and wait",         "waiting, it's not clear",
+                                          "car coming, stopping",  "stopping at the line",
+                                          "not clear, giving way", NULL};
 
-static const char *const interior_names[] = {"interior", "centre", "rear-view", "inside",
-                                             "middle",   NULL};
+static const char *const interior_names[] = {"interior", "centre", "rear-view",
+                                             "inside",   "middle", NULL};
 
 static size_t count(const char *const *lines)
 {
@@ -161,9 +149,8 @@ static const char *const *lines_for(struct corpus_rng *rng, const struct sl_sett
 
 static const char *speed_word(double speed_mps)
 {
-    static const char *const fives[] = {"zero",    "five",        "ten",    "fifteen",
-                                        "twenty",  "twenty-five", "thirty", "thirty-five",
-                                        "forty"};
+    static const char *const fives[] = {"zero",        "five",   "ten",         "fifteen", "twenty",
+                                        "twenty-five", "thirty", "thirty-five", "forty"};
     double mph = sl_mph_from_mps(speed_mps);
     size_t step = (size_t)lround(mph / 5);
     return step < sizeof fives / sizeof fives[0] ? fives[step] : "fifty";
@@ -256,8 +243,8 @@ void corpus_wording_clear(struct corpus_wording *wording)
 
 const char *corpus_script_filler(struct corpus_rng *rng)
 {
-    static const char *const words[] = {"okay", "and now", "so",   "then",    "next",
-                                        "well", "right",   "now",  "and then", NULL};
+    static const char *const words[] = {"okay", "and now", "so",  "then",     "next",
+                                        "well", "right",   "now", "and then", NULL};
     return pick(rng, words);
 }
 

@@ -92,8 +92,7 @@ enum sl_status corpus_voice_speak(const struct corpus_voice *voice, const char *
     int16_t *spoken = NULL;
     size_t n = 0;
     int rate_hz = 0;
-    enum sl_status status =
-        sl_speak(voice->base, text, &manner, &spoken, &n, &rate_hz, error);
+    enum sl_status status = sl_speak(voice->base, text, &manner, &spoken, &n, &rate_hz, error);
     if (status != SL_OK) {
         return status;
     }

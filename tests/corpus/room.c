@@ -1,0 +1,143 @@
+#include "room.h"
+
+#include "script.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#define BABBLE_TALKERS 4
+#define TWO_PI 6.283185307179586
+
+const char *corpus_noise_word(enum corpus_noise noise)
+{
+    static const char *const words[] = {"none", "car", "fan", "babble"};
+    return words[noise];
+}
+
+double corpus_sound_rms(const struct corpus_sound *sound)
+{
+    double sum = 0;
+    for (size_t i = 0; i < sound->n; i++) {
+        sum += (double)sound->samples[i] * sound->samples[i];
+    }
+    return sound->n == 0 ? 0 : sqrt(sum / (double)sound->n);
+}
+
+/* Road and engine: most of it below 300 Hz, a little of everything, swelling slowly. */
+static void fill_car(struct corpus_rng *rng, struct corpus_sound *noise)
+{
+    double pole = exp(-TWO_PI * 250 / CORPUS_RATE_HZ);
+    double swell_hz = corpus_rng_between(rng, 0.05, 0.2);
+    double low = 0;
+    for (size_t i = 0; i < noise->n; i++) {
+        double white = corpus_rng_normal(rng);
+        low = pole * low + (1 - pole) * white;
+        double swell = 1 + 0.2 * sin(TWO_PI * swell_hz * (double)i / CORPUS_RATE_HZ);
+        noise->samples[i] = (float)((low + 0.03 * white) * swell);
+    }
+}
+
+/* A fan: broad noise that falls above 1.5 kHz, and the hum of its motor. */
+static void fill_fan(struct corpus_rng *rng, struct corpus_sound *noise)
+{
+    double pole = exp(-TWO_PI * 1500 / CORPUS_RATE_HZ);
+    double hum_hz = corpus_rng_between(rng, 95, 125);
+    double low = 0;
+    for (size_t i = 0; i < noise->n; i++) {
+        low = pole * low + (1 - pole) * corpus_rng_normal(rng);
+        double hum = sin(TWO_PI * hum_hz * (double)i / CORPUS_RATE_HZ);
+        noise->samples[i] = (float)(low + 0.15 * hum);
+    }
+}
+
+static void fill_white(struct corpus_rng *rng, struct corpus_sound *noise)
+{
+    for (size_t i = 0; i < noise->n; i++) {
+        noise->samples[i] = (float)corpus_rng_normal(rng);
+    }
+}
+
+/* One of several people who talk without a pause about something else. */
+static enum sl_status add_talker(struct corpus_rng *rng, enum corpus_split split,
+                                 struct corpus_sound *noise, struct sl_error *error)
+{
+    struct corpus_voice voice = corpus_voice_draw(rng, split);
+    size_t at = 0;
+    while (at < noise->n) {
+        struct corpus_sound said = {0};
+        enum sl_status status =
+            corpus_voice_speak(&voice, corpus_script_off_topic(rng), &said, error);
+        if (status != SL_OK) {
+            return status;
+        }
+        for (size_t i = 0; i < said.n && at < noise->n; i++) {
+            noise->samples[at++] += said.samples[i];
+        }
+        free(said.samples);
+    }
+    return SL_OK;
+}
+
+static enum sl_status fill(struct corpus_rng *rng, enum corpus_noise kind, enum corpus_split split,
+                           struct corpus_sound *noise, struct sl_error *error)
+{
+    switch (kind) {
+    case CORPUS_NOISE_CAR:
+        fill_car(rng, noise);
+        return SL_OK;
+    case CORPUS_NOISE_FAN:
+        fill_fan(rng, noise);
+        return SL_OK;
+    case CORPUS_NOISE_BABBLE:
+        for (int i = 0; i < BABBLE_TALKERS; i++) {
+            enum sl_status status = add_talker(rng, split, noise, error);
+            if (status != SL_OK) {
+                return status;
+            }
+        }
+        return SL_OK;
+    default:
+        fill_white(rng, noise);
+        return SL_OK;
+    }
+}
+
+enum sl_status corpus_room_noise(struct corpus_rng *rng, enum corpus_noise kind,
+                                 enum corpus_split split, double level_rms,
+                                 struct corpus_sound *sound, struct sl_error *error)
+{
+    struct corpus_sound noise = {calloc(sound->n, sizeof(float)), sound->n};
+    if (noise.samples == NULL) {
+        return sl_fail_memory(error);
+    }
+    enum sl_status status = fill(rng, kind, split, &noise, error);
+    double rms = corpus_sound_rms(&noise);
+    double gain = rms > 0 ? level_rms / rms : 0;
+    for (size_t i = 0; status == SL_OK && i < sound->n; i++) {
+        sound->samples[i] += (float)(gain * noise.samples[i]);
+    }
+    free(noise.samples);
+    return status;
+}
+
+void corpus_room_echo(struct corpus_rng *rng, struct corpus_sound *sound)
+{
+    for (int tap = 0; tap < 3; tap++) {
+        size_t delay = (size_t)(corpus_rng_between(rng, 0.002, 0.025) * CORPUS_RATE_HZ);
+        float gain = (float)corpus_rng_between(rng, 0.08, 0.3);
+        for (size_t i = sound->n; i-- > delay;) {
+            sound->samples[i] += gain * sound->samples[i - delay];
+        }
+    }
+}
+
+void corpus_room_mumble(struct corpus_rng *rng, struct corpus_sound *sound)
+{
+    double rms = corpus_sound_rms(sound);
+    double pole = exp(-TWO_PI * 500 / CORPUS_RATE_HZ);
+    double low = 0;
+    for (size_t i = 0; i < sound->n; i++) {
+        low = pole * low + (1 - pole) * sound->samples[i];
+        sound->samples[i] = (float)(low + 0.7 * rms * corpus_rng_normal(rng));
+    }
+}

@@ -1,0 +1,169 @@
+#include "speech_list.h"
+
+#include "script.h"
+
+#include "core/str.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* All that the functions below need. */
+struct speaking {
+    struct corpus_rng *rng;
+    const struct corpus_scene *scene;
+    const struct corpus_manner *manner;
+    struct corpus_pieces *pieces;
+};
+
+static enum sl_status add_piece(const struct speaking *speaking, const char *what,
+                                const struct corpus_phrase *phrase, struct corpus_piece **added,
+                                struct sl_error *error)
+{
+    struct corpus_pieces *pieces = speaking->pieces;
+    void *grown = sl_grow(pieces->items, pieces->n, &pieces->room, sizeof *pieces->items);
+    if (grown == NULL) {
+        return sl_fail_memory(error);
+    }
+    pieces->items = grown;
+    struct corpus_piece *piece = &pieces->items[pieces->n];
+    *piece = (struct corpus_piece){.what = what,
+                                   .text = sl_strdup(phrase->text),
+                                   .settings = phrase->settings,
+                                   .step = CORPUS_NO_STEP,
+                                   .at_s = NAN};
+    if (piece->text == NULL) {
+        return sl_fail_memory(error);
+    }
+    pieces->n++;
+    enum sl_status status =
+        corpus_voice_speak(&speaking->manner->voice, piece->text, &piece->sound, error);
+    if (status != SL_OK) {
+        return status;
+    }
+    float loudness = (float)pow(10, corpus_rng_between(speaking->rng, -2, 2) / 20);
+    for (size_t i = 0; i < piece->sound.n; i++) {
+        piece->sound.samples[i] *= loudness;
+    }
+    *added = piece;
+    return SL_OK;
+}
+
+/* A filler, a correction, a sentence about something else. */
+static enum sl_status add_aside(const struct speaking *speaking, const char *what, const char *text,
+                                double gap_s, struct sl_error *error)
+{
+    char *copy = sl_strdup(text);
+    struct corpus_phrase phrase = {.text = copy};
+    struct corpus_piece *piece = NULL;
+    enum sl_status status =
+        copy == NULL ? sl_fail_memory(error) : add_piece(speaking, what, &phrase, &piece, error);
+    free(copy);
+    if (status == SL_OK) {
+        piece->gap_s = gap_s;
+    }
+    return status;
+}
+
+static enum sl_status word(const struct speaking *speaking, const struct corpus_meaning *meaning,
+                           struct corpus_wording *wording, struct sl_error *error)
+{
+    return corpus_script_own(speaking->rng, meaning, wording, error);
+}
+
+/* The step's words with these settings; `gap_s` before the first. */
+static enum sl_status add_words(const struct speaking *speaking, const struct corpus_step *step,
+                                const struct sl_settings *settings, double gap_s,
+                                struct sl_error *error)
+{
+    struct corpus_meaning meaning = {step->phase, step->required, *settings};
+    struct corpus_wording wording = {0};
+    enum sl_status status = word(speaking, &meaning, &wording, error);
+    for (size_t i = 0; i < wording.n && status == SL_OK; i++) {
+        struct corpus_piece *piece = NULL;
+        status = add_piece(speaking, speaking->scene->routine.phases[step->phase].id,
+                           &wording.phrases[i], &piece, error);
+        if (status != SL_OK) {
+            break;
+        }
+        piece->gap_s = i == 0 ? gap_s : corpus_rng_between(speaking->rng, 0.06, 0.3);
+        if (step->mumbled) {
+            corpus_room_mumble(speaking->rng, &piece->sound);
+        }
+    }
+    corpus_wording_clear(&wording);
+    return status;
+}
+
+/* A filler at times, a slip with its correction if there is one, then the words. */
+static enum sl_status add_step(const struct speaking *speaking, const struct corpus_step *step,
+                               size_t index, struct sl_error *error)
+{
+    struct corpus_rng *rng = speaking->rng;
+    size_t first = speaking->pieces->n;
+    double gap_s = corpus_rng_between(rng, 0.4, 1.7);
+    enum sl_status status = SL_OK;
+    if (corpus_rng_chance(rng, speaking->manner->filler_chance)) {
+        status = add_aside(speaking, "filler", corpus_script_filler(rng), gap_s, error);
+        gap_s = corpus_rng_between(rng, 0.06, 0.35);
+    }
+    size_t own = speaking->pieces->n;
+    if (status == SL_OK && step->corrected) {
+        status = add_words(speaking, step, &step->slip, gap_s, error);
+        gap_s = corpus_rng_between(rng, 0.08, 0.3);
+        if (status == SL_OK) {
+            status = add_aside(speaking, "correction", corpus_script_correction(rng),
+                               corpus_rng_between(rng, 0.1, 0.4), error);
+        }
+    }
+    if (status == SL_OK) {
+        status = add_words(speaking, step, &step->settings, gap_s, error);
+    }
+    for (size_t i = first; i < speaking->pieces->n; i++) {
+        speaking->pieces->items[i].step = index;
+    }
+    if (own < speaking->pieces->n) {
+        speaking->pieces->items[own].first = true;
+        speaking->pieces->items[own].at_s = step->at_s;
+    }
+    return status;
+}
+
+static enum sl_status maybe_off_topic(const struct speaking *speaking, struct sl_error *error)
+{
+    if (!corpus_rng_chance(speaking->rng, speaking->manner->off_topic_chance)) {
+        return SL_OK;
+    }
+    return add_aside(speaking, "off-topic", corpus_script_off_topic(speaking->rng),
+                     corpus_rng_between(speaking->rng, 0.5, 1.5), error);
+}
+
+enum sl_status corpus_pieces_speak(struct corpus_rng *rng, const struct corpus_scene *scene,
+                                   const struct corpus_steps *steps,
+                                   const struct corpus_manner *manner, struct corpus_pieces *pieces,
+                                   struct sl_error *error)
+{
+    struct speaking speaking = {rng, scene, manner, pieces};
+    enum sl_status status = maybe_off_topic(&speaking, error);
+    pieces->n_lead = pieces->n;
+    /* Untimed, the second sentence comes between two steps; timed, there is no time for it. */
+    size_t between = steps->timed ? steps->n : corpus_rng_below(rng, steps->n + 1);
+    for (size_t i = 0; i <= steps->n && status == SL_OK; i++) {
+        if (i == between) {
+            status = maybe_off_topic(&speaking, error);
+        }
+        if (status == SL_OK && i < steps->n) {
+            status = add_step(&speaking, &steps->items[i], i, error);
+        }
+    }
+    return status;
+}
+
+void corpus_pieces_clear(struct corpus_pieces *pieces)
+{
+    for (size_t i = 0; i < pieces->n; i++) {
+        free(pieces->items[i].text);
+        free(pieces->items[i].sound.samples);
+    }
+    free(pieces->items);
+    *pieces = (struct corpus_pieces){0};
+}

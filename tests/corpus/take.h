@@ -1,0 +1,41 @@
+/*
+ * A run as it is recorded: the steps put into words, spoken, placed in time, mixed with the room,
+ * and labelled.
+ */
+#ifndef CORPUS_TAKE_H
+#define CORPUS_TAKE_H
+
+#include "labels.h"
+#include "room.h"
+#include "steps.h"
+#include "voice.h"
+
+struct corpus_manner {
+    struct corpus_voice voice;
+    enum corpus_split split; /* of the voices in a babble */
+    enum corpus_noise noise;
+    double snr_db; /* speech to noise */
+    bool echo;
+    double filler_chance;    /* "okay" and the like before a step */
+    double off_topic_chance; /* a sentence about something else, at two places of a run */
+    double book_share;       /* of steps that are worded from the phrasebook */
+};
+
+/* Initialise with {0}; release with corpus_take_clear. */
+struct corpus_take {
+    struct corpus_sound sound;
+    struct corpus_labels labels; /* `file` is left for the caller */
+};
+
+/*
+ * SL_INVALID when what came out is not what the steps say: a step that should be in time is not,
+ * as the words took too long. The caller draws again.
+ */
+enum sl_status corpus_take_make(struct corpus_rng *rng, const struct corpus_scene *scene,
+                                const struct corpus_steps *steps,
+                                const struct corpus_manner *manner, struct corpus_take *take,
+                                struct sl_error *error);
+
+void corpus_take_clear(struct corpus_take *take);
+
+#endif
