@@ -1,6 +1,145 @@
 #include "core/phrasebook.h"
 
+#include "core/pattern.h"
+#include "core/str.h"
+#include "core/word_graph.h"
+
 #include <stdlib.h>
+#include <string.h>
+
+static const struct sl_slot *find_slot(const struct sl_phrasebook *book, const char *name)
+{
+    for (size_t i = 0; i < book->n_slots; i++) {
+        if (strcmp(book->slots[i].name, name) == 0) {
+            return &book->slots[i];
+        }
+    }
+    return NULL;
+}
+
+/* Parses a pattern and sees that its slots exist. */
+static enum sl_status read_pattern(const struct sl_phrasebook *book, const char *text,
+                                   struct sl_pattern *pattern, size_t *column,
+                                   struct sl_error *error)
+{
+    struct sl_pattern parsed = {0};
+    enum sl_status status = sl_pattern_parse(text, &parsed, column, error);
+    for (size_t i = 0; i < parsed.n_items && status == SL_OK; i++) {
+        const struct sl_pattern_item *item = &parsed.items[i];
+        if (item->kind == SL_PATTERN_SLOT && find_slot(book, item->text) == NULL) {
+            if (column != NULL) {
+                *column = item->column;
+            }
+            status = sl_pattern_fail(text, item->column, "there is no slot of this name",
+                                     "define the slot, or mend its name", error);
+        }
+    }
+    if (status != SL_OK) {
+        sl_pattern_clear(&parsed);
+        return status;
+    }
+    *pattern = parsed;
+    return SL_OK;
+}
+
+enum sl_status sl_phrasebook_check_pattern(const struct sl_phrasebook *book, const char *pattern,
+                                           size_t *column, struct sl_error *error)
+{
+    struct sl_pattern parsed = {0};
+    enum sl_status status = read_pattern(book, pattern, &parsed, column, error);
+    sl_pattern_clear(&parsed);
+    return status;
+}
+
+static enum sl_status check_value(const struct sl_slot *slot, const char *words,
+                                  struct sl_error *error)
+{
+    struct sl_pattern parsed = {0};
+    enum sl_status status = sl_pattern_parse(words, &parsed, NULL, error);
+    for (size_t i = 0; i < parsed.n_items && status == SL_OK; i++) {
+        if (parsed.items[i].kind != SL_PATTERN_WORD) {
+            status = sl_fail(error, SL_INVALID, slot->name,
+                             "write plain words; give each way of saying it a value of its own",
+                             "the value '%s' of slot <%s> has brackets or a slot in it", words,
+                             slot->name);
+        }
+    }
+    sl_pattern_clear(&parsed);
+    return status;
+}
+
+static enum sl_status check_slot(const struct sl_phrasebook *book, const struct sl_slot *slot,
+                                 struct sl_error *error)
+{
+    size_t length = strspn(slot->name, "abcdefghijklmnopqrstuvwxyz-");
+    if (length == 0 || slot->name[length] != '\0') {
+        return sl_fail(error, SL_INVALID, slot->name, "use lower case letters and hyphens only",
+                       "'%s' cannot be the name of a slot", slot->name);
+    }
+    if (find_slot(book, slot->name) != slot) {
+        return sl_fail(error, SL_INVALID, slot->name, "give every slot a name of its own",
+                       "two slots are called <%s>", slot->name);
+    }
+    if (slot->n_values == 0) {
+        return sl_fail(error, SL_INVALID, slot->name, "list the words that may stand there",
+                       "slot <%s> has no values", slot->name);
+    }
+    enum sl_status status = SL_OK;
+    for (size_t i = 0; i < slot->n_values && status == SL_OK; i++) {
+        status = check_value(slot, slot->values[i].words, error);
+    }
+    return status;
+}
+
+static enum sl_status add_phrase(const struct sl_phrasebook *book, size_t phrase,
+                                 struct sl_graph_builder *builder, struct sl_error *error)
+{
+    struct sl_pattern pattern = {0};
+    const char *text = book->phrases[phrase].pattern;
+    enum sl_status status = read_pattern(book, text, &pattern, NULL, error);
+    if (status != SL_OK) {
+        return status;
+    }
+    sl_graph_add_phrase(builder, book, phrase, &pattern);
+    sl_pattern_clear(&pattern);
+    if (builder->too_large) {
+        return sl_fail(error, SL_TOO_LARGE, text, "use fewer or shorter patterns",
+                       "the phrasebook needs more than %d steps", SL_GRAPH_ARCS_MAX);
+    }
+    return builder->no_memory ? sl_fail_memory(error) : SL_OK;
+}
+
+static void clear_graph(struct sl_graph *graph)
+{
+    for (size_t i = 0; i < graph->n_words; i++) {
+        free(graph->words[i]);
+    }
+    free(graph->words);
+    free(graph->arcs);
+    *graph = (struct sl_graph){0};
+}
+
+enum sl_status sl_phrasebook_compile(struct sl_phrasebook *book, struct sl_error *error)
+{
+    struct sl_graph_builder builder = {.n_states = 1};
+    enum sl_status status = SL_OK;
+    for (size_t i = 0; i < book->n_slots && status == SL_OK; i++) {
+        status = check_slot(book, &book->slots[i], error);
+    }
+    for (size_t i = 0; i < book->n_phrases && status == SL_OK; i++) {
+        status = add_phrase(book, i, &builder, error);
+    }
+    struct sl_graph graph = {0};
+    if (status == SL_OK && !sl_graph_finish(&builder, &graph)) {
+        status = sl_fail_memory(error);
+    }
+    if (status == SL_OK) {
+        clear_graph(&book->graph);
+        book->graph = graph;
+    }
+    sl_graph_builder_clear(&builder);
+    return status;
+}
 
 void sl_phrasebook_clear(struct sl_phrasebook *book)
 {
@@ -14,12 +153,8 @@ void sl_phrasebook_clear(struct sl_phrasebook *book)
         free(book->slots[i].values);
         free(book->slots[i].name);
     }
-    for (size_t i = 0; i < book->graph.n_words; i++) {
-        free(book->graph.words[i]);
-    }
-    free(book->graph.words);
-    free(book->graph.arcs);
     free(book->phrases);
     free(book->slots);
+    clear_graph(&book->graph);
     *book = (struct sl_phrasebook){0};
 }

@@ -6,7 +6,9 @@
  *   [a | b]   optional,
  *   (a | b)   one of,
  *   <name>    a slot: one of the words of a named list, each with its settings ("second": gear 2).
- * Words are lower case letters, apostrophes and hyphens. Everything else is refused.
+ * Words are lower case letters, with apostrophes and hyphens between them; names of slots are lower
+ * case letters and hyphens. Everything else is refused, and so are alternatives outside brackets
+ * and patterns of more than 1000 characters.
  */
 #ifndef SL_CORE_PHRASEBOOK_H
 #define SL_CORE_PHRASEBOOK_H
@@ -28,7 +30,7 @@ struct sl_phrase {
     struct sl_settings settings; /* meant by the phrase as a whole */
 };
 
-/* A slot's alternative: may be several words ("walking pace"). */
+/* A slot's alternative: plain words, may be several ("walking pace"). */
 struct sl_slot_value {
     char *words;
     struct sl_settings settings;
@@ -48,9 +50,13 @@ struct sl_arc {
     size_t phrase;               /* index of the phrase it belongs to */
 };
 
-/* Every phrase is a path from state 0 back to state 0 (the hub). An arc out of state 0 starts a
- * phrase, an arc into state 0 ends it. Arcs out of 0 and into 0 of a phrase may be empty, but a
- * phrase has at least one word on every path. */
+/*
+ * Every phrase is a path from state 0 back to state 0 (the hub). An arc out of state 0 starts a
+ * phrase and always has a word; an arc into state 0 ends it and may be empty. But for the hub, the
+ * states of a phrase are its own and have no loops. Arcs are sorted by `from`; the same book gives
+ * the same numbers. What a path names is the phrase's own settings with those of its arcs merged
+ * into them in order (sl_settings_merge).
+ */
 struct sl_graph {
     size_t n_states;
     struct sl_arc *arcs;
@@ -71,9 +77,19 @@ struct sl_phrasebook {
 /*
  * Builds the graph from phrases and slots. SL_INVALID names the pattern, the column of the offence
  * and the mend: unknown slot, unbalanced bracket, bad character, empty alternative, a pattern that
- * can be said with no word at all, nesting deeper than 8. Replaces an earlier graph.
+ * can be said with no word at all, nesting deeper than 8; slots without a value, with one name, or
+ * with values that are not plain words. SL_TOO_LARGE when the graph would have more than 10,000
+ * arcs. Replaces an earlier graph; on an error that one stays. n_states is at least 1 afterwards.
  */
 enum sl_status sl_phrasebook_compile(struct sl_phrasebook *book, struct sl_error *error);
+
+/*
+ * Checks one pattern against the book's slots, as sl_phrasebook_compile does, for a reader that
+ * knows where it stands in a file: on SL_INVALID *column (may be NULL) is the offence's column in
+ * the pattern, from 1, in characters.
+ */
+enum sl_status sl_phrasebook_check_pattern(const struct sl_phrasebook *book, const char *pattern,
+                                           size_t *column, struct sl_error *error);
 
 /* A phrase found in text. */
 struct sl_text_match {
@@ -84,7 +100,9 @@ struct sl_text_match {
 
 /*
  * Finds phrases in typed text (any case; punctuation is skipped), longest match first from the
- * left; words that fit nothing are passed over. *matches is the caller's to free. Deterministic.
+ * left, the earlier phrase of the book where two are as long; words that fit nothing are passed
+ * over. *matches is the caller's to free (NULL when there are none). Deterministic. The book must
+ * be compiled; one that is not has no matches.
  */
 enum sl_status sl_phrasebook_match(const struct sl_phrasebook *book, const char *text,
                                    struct sl_text_match **matches, size_t *n_matches,

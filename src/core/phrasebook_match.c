@@ -1,0 +1,249 @@
+/* Phrases in typed text: the word graph is walked from every word on, all ways at once. */
+#include "core/phrasebook.h"
+#include "core/str.h"
+
+#include <stdbool.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* The words of a text: pointers into the graph's words, NULL for a word that is not among them. */
+struct text_words {
+    const char **items;
+    size_t count, room;
+};
+
+/* Where a way through the graph has got to, and what was named on it. */
+struct place {
+    size_t state;
+    struct sl_settings settings;
+};
+
+/* The places after some number of words, each state once: the first way to it counts. */
+struct front {
+    struct place *places;
+    size_t count;
+    size_t *seen; /* by state: the turn in which it was entered last */
+    size_t turn;
+};
+
+struct finder {
+    const struct sl_graph *graph;
+    size_t *first; /* by state: its first arc; n_states + 1 of them */
+    struct front now, next;
+    struct sl_text_match best; /* n_words 0: none yet */
+};
+
+static int compare_words(const void *word, const void *entry)
+{
+    const char *const *item = entry;
+    return strcmp(word, *item);
+}
+
+static bool is_part_of_word(unsigned char c)
+{
+    return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c >= 0x80;
+}
+
+/* Lower case in ASCII; typographic apostrophes and hyphens (U+2019, U+2010, U+2011) become plain,
+ * other general punctuation (U+2000 to U+203F: dashes, quotes, dots) a space. */
+static char *plain_text(const char *text)
+{
+    struct sl_str plain = {0};
+    const unsigned char *at = (const unsigned char *)text;
+    while (*at != '\0') {
+        char c = (char)*at;
+        size_t length = 1;
+        if (*at >= 'A' && *at <= 'Z') {
+            c = (char)(*at - 'A' + 'a');
+        } else if (at[0] == 0xE2 && at[1] == 0x80 && at[2] >= 0x80) {
+            c = at[2] == 0x99 ? '\'' : at[2] == 0x90 || at[2] == 0x91 ? '-' : ' ';
+            length = 3;
+        }
+        sl_str_add_bytes(&plain, &c, 1);
+        at += length;
+    }
+    return sl_str_take(&plain);
+}
+
+static bool add_word(const struct sl_graph *graph, const char *word, struct text_words *words)
+{
+    const char **items = sl_grow(words->items, words->count, &words->room, sizeof *items);
+    if (items == NULL) {
+        return false;
+    }
+    words->items = items;
+    char *const *entry = graph->n_words == 0 ? NULL
+                                             : bsearch(word, graph->words, graph->n_words,
+                                                       sizeof *graph->words, compare_words);
+    items[words->count++] = entry == NULL ? NULL : *entry;
+    return true;
+}
+
+/* A word is a run of letters, figures and bytes beyond ASCII, with apostrophes and hyphens only
+ * between them. `plain` is cut up on the way. */
+static bool split(const struct sl_graph *graph, char *plain, struct text_words *words)
+{
+    char *at = plain;
+    while (*at != '\0') {
+        if (!is_part_of_word((unsigned char)*at)) {
+            at++;
+            continue;
+        }
+        char *word = at;
+        while (is_part_of_word((unsigned char)*at) ||
+               ((*at == '\'' || *at == '-') && is_part_of_word((unsigned char)at[1]))) {
+            at++;
+        }
+        bool last = *at == '\0';
+        *at = '\0';
+        if (!add_word(graph, word, words)) {
+            return false;
+        }
+        at += last ? 0 : 1;
+    }
+    return true;
+}
+
+static void start_turn(struct front *front)
+{
+    front->count = 0;
+    front->turn++;
+}
+
+static void enter(struct front *front, size_t state, const struct sl_settings *settings)
+{
+    if (front->seen[state] != front->turn) {
+        front->seen[state] = front->turn;
+        front->places[front->count++] = (struct place){.state = state, .settings = *settings};
+    }
+}
+
+/* Takes an arc from a place; `n_words` words are behind it then. */
+static void take(struct finder *finder, const struct place *place, const struct sl_arc *arc,
+                 size_t n_words)
+{
+    struct sl_settings settings = place->settings;
+    sl_settings_merge(&settings, &arc->settings);
+    struct sl_text_match *best = &finder->best;
+    if (arc->to != 0) {
+        enter(arc->word == NULL ? &finder->now : &finder->next, arc->to, &settings);
+    } else if (n_words > best->n_words ||
+               (n_words == best->n_words && arc->phrase < best->phrase)) {
+        best->phrase = arc->phrase;
+        best->n_words = n_words;
+        best->settings = settings;
+    }
+}
+
+/* Finds the longest phrase that begins with words[0], into finder->best. */
+static void find_longest(struct finder *finder, const char *const *words, size_t n_words)
+{
+    const struct sl_settings none = {0};
+    finder->best = (struct sl_text_match){0};
+    start_turn(&finder->now);
+    enter(&finder->now, 0, &none);
+    for (size_t n = 0; finder->now.count > 0; n++) {
+        start_turn(&finder->next);
+        const char *word = n < n_words ? words[n] : NULL;
+        for (size_t i = 0; i < finder->now.count; i++) { /* grows by empty arcs */
+            struct place place = finder->now.places[i];
+            for (size_t j = finder->first[place.state]; j < finder->first[place.state + 1]; j++) {
+                const struct sl_arc *arc = &finder->graph->arcs[j];
+                if (arc->word == NULL) {
+                    take(finder, &place, arc, n);
+                } else if (arc->word == word) {
+                    take(finder, &place, arc, n + 1);
+                }
+            }
+        }
+        struct front done = finder->now;
+        finder->now = finder->next;
+        finder->next = done;
+    }
+}
+
+static bool start_finder(struct finder *finder, const struct sl_graph *graph)
+{
+    size_t n_states = graph->n_states;
+    finder->graph = graph;
+    finder->first = calloc(n_states + 1, sizeof *finder->first);
+    finder->now.places = calloc(n_states, sizeof *finder->now.places);
+    finder->next.places = calloc(n_states, sizeof *finder->next.places);
+    finder->now.seen = calloc(n_states, sizeof *finder->now.seen);
+    finder->next.seen = calloc(n_states, sizeof *finder->next.seen);
+    if (finder->first == NULL || finder->now.places == NULL || finder->next.places == NULL ||
+        finder->now.seen == NULL || finder->next.seen == NULL) {
+        return false;
+    }
+    size_t arc = 0;
+    for (size_t state = 0; state <= n_states; state++) {
+        while (arc < graph->n_arcs && graph->arcs[arc].from < state) {
+            arc++;
+        }
+        finder->first[state] = arc;
+    }
+    return true;
+}
+
+static void end_finder(struct finder *finder)
+{
+    free(finder->first);
+    free(finder->now.places);
+    free(finder->next.places);
+    free(finder->now.seen);
+    free(finder->next.seen);
+}
+
+/* Phrases from the left, longest first; false when memory runs out. */
+static bool find_all(struct finder *finder, const struct sl_phrasebook *book,
+                     const struct text_words *words, struct sl_text_match **matches,
+                     size_t *n_matches)
+{
+    size_t room = 0;
+    size_t at = 0;
+    while (at < words->count) {
+        find_longest(finder, words->items + at, words->count - at);
+        if (finder->best.n_words == 0) {
+            at++;
+            continue;
+        }
+        struct sl_text_match *larger = sl_grow(*matches, *n_matches, &room, sizeof *larger);
+        if (larger == NULL) {
+            return false;
+        }
+        *matches = larger;
+        struct sl_text_match match = finder->best;
+        match.first_word = at;
+        match.settings = book->phrases[match.phrase].settings;
+        sl_settings_merge(&match.settings, &finder->best.settings);
+        larger[(*n_matches)++] = match;
+        at += match.n_words;
+    }
+    return true;
+}
+
+enum sl_status sl_phrasebook_match(const struct sl_phrasebook *book, const char *text,
+                                   struct sl_text_match **matches, size_t *n_matches,
+                                   struct sl_error *error)
+{
+    struct text_words words = {0};
+    struct finder finder = {0};
+    struct sl_text_match *found = NULL;
+    size_t n_found = 0;
+    char *plain = plain_text(text);
+    bool ok = plain != NULL && split(&book->graph, plain, &words);
+    if (ok && book->graph.n_arcs > 0) {
+        ok = start_finder(&finder, &book->graph) &&
+             find_all(&finder, book, &words, &found, &n_found);
+    }
+    end_finder(&finder);
+    free(words.items);
+    free(plain);
+    if (!ok) {
+        free(found);
+        return sl_fail_memory(error);
+    }
+    *matches = found;
+    *n_matches = n_found;
+    return SL_OK;
+}
