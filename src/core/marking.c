@@ -1,0 +1,204 @@
+#include "core/marking.h"
+
+#include "core/marking_parts.h"
+
+#include <ctype.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+const struct sl_step *sl_marking_step(const struct sl_marking *marking, size_t phase)
+{
+    size_t step = marking->phases[phase].step;
+    return step == SL_STEP_NONE ? NULL : &marking->steps[step];
+}
+
+unsigned sl_marking_judged(const struct sl_marking *marking, size_t phase)
+{
+    const struct sl_step *step = sl_marking_step(marking, phase);
+    unsigned wanted = sl_settings_named(&marking->mark->phases[phase].wanted.settings);
+    unsigned asked = marking->routine->phases[phase].required;
+    asked |= step == NULL ? 0 : sl_settings_named(&step->said);
+    return asked & (wanted | SL_SET_DECISION);
+}
+
+void sl_marking_add_step(struct sl_str *text, const struct sl_marking *marking, bool capital,
+                         size_t phase)
+{
+    const char *title = marking->routine->phases[phase].title;
+    sl_str_add(text, capital ? "The " : "the ");
+    sl_str_addf(text, "%c%s step", tolower((unsigned char)title[0]),
+                title[0] == '\0' ? "" : title + 1);
+}
+
+void sl_marking_add_settings(struct sl_str *text, const struct sl_settings *settings)
+{
+    char *words = sl_settings_words(settings);
+    if (words == NULL) {
+        text->failed = true;
+        return;
+    }
+    sl_str_add(text, words);
+    free(words);
+}
+
+void sl_marking_add_due(struct sl_str *text, const struct sl_marking *marking, size_t phase)
+{
+    const struct sl_window *window = &marking->plan->windows[phase];
+    sl_str_addf(text, "it was due at %.1f s, ", window->due_s);
+    if (window->due_m > 0) {
+        sl_str_addf(text, "%.0f m before the line", window->due_m);
+    } else {
+        sl_str_add(text, "at the line");
+    }
+}
+
+/* Adds a sentence and its full stop, unless it brings one. */
+static void add_sentence(struct sl_str *text, const char *sentence)
+{
+    size_t length = strlen(sentence);
+    sl_str_add(text, sentence);
+    if (length > 0 && strchr(".!?", sentence[length - 1]) == NULL) {
+        sl_str_add(text, ".");
+    }
+}
+
+/* The rule and why; without a rule the phase's reason for this kind of fault, or the routine's. */
+static char *reason_for(const struct sl_marking *marking, const struct sl_fault *fault,
+                        const struct sl_rule *rule)
+{
+    struct sl_str text = {0};
+    if (rule != NULL) {
+        add_sentence(&text, rule->text);
+        sl_str_add(&text, " ");
+        add_sentence(&text, rule->reason);
+    } else {
+        const char *why = marking->routine->phases[fault->phase].why[fault->kind];
+        why = why != NULL ? why : marking->routine->why[fault->kind];
+        add_sentence(&text, why != NULL ? why : "");
+    }
+    return sl_str_take(&text);
+}
+
+enum sl_status sl_marking_fault(struct sl_marking *marking, const struct sl_fault *fault,
+                                const struct sl_rule *rule, struct sl_str *what,
+                                struct sl_error *error)
+{
+    struct sl_mark *mark = marking->mark;
+    struct sl_fault added = *fault;
+    added.due_s = marking->options->timed ? marking->plan->windows[fault->phase].due_s : NAN;
+    added.rule = rule != NULL ? rule->id : sl_fault_word(fault->kind);
+    added.what = sl_str_take(what);
+    added.reason = reason_for(marking, fault, rule);
+    struct sl_fault *faults =
+        sl_grow(mark->faults, mark->n_faults, &mark->faults_room, sizeof *faults);
+    mark->faults = faults != NULL ? faults : mark->faults;
+    if (faults == NULL || added.what == NULL || added.reason == NULL) {
+        free(added.what);
+        free(added.reason);
+        return sl_fail_memory(error);
+    }
+    faults[mark->n_faults++] = added;
+    return SL_OK;
+}
+
+/* By phase, then kind, then time; faults without a time are the only ones of their phase. */
+static int compare_faults(const void *a, const void *b)
+{
+    const struct sl_fault *x = a;
+    const struct sl_fault *y = b;
+    if (x->phase != y->phase) {
+        return x->phase < y->phase ? -1 : 1;
+    }
+    if (x->kind != y->kind) {
+        return x->kind < y->kind ? -1 : 1;
+    }
+    if (x->at_s != y->at_s) {
+        return x->at_s < y->at_s ? -1 : 1;
+    }
+    return strcmp(x->rule, y->rule);
+}
+
+static void prepare(struct sl_marking *marking)
+{
+    struct sl_mark *mark = marking->mark;
+    mark->timed = marking->options->timed;
+    mark->n_phases = marking->routine->n_phases;
+    for (size_t phase = 0; phase < mark->n_phases; phase++) {
+        marking->phases[phase] = (struct sl_phase_state){.step = SL_STEP_NONE};
+        mark->phases[phase] = (struct sl_phase_mark){
+            .at_s = NAN,
+            .end_s = NAN,
+            .wanted =
+                sl_routine_wanted(marking->routine, phase, marking->junction, marking->plan->view)};
+    }
+}
+
+static void fill_phases(const struct sl_marking *marking)
+{
+    for (size_t phase = 0; phase < marking->mark->n_phases; phase++) {
+        struct sl_phase_mark *mark = &marking->mark->phases[phase];
+        const struct sl_step *step = sl_marking_step(marking, phase);
+        if (step != NULL) {
+            mark->heard = true;
+            mark->at_s = step->start_s;
+            mark->end_s = step->end_s;
+            mark->said = step->said;
+            mark->corrected = step->corrected;
+            mark->first_said = step->first_said;
+        } else {
+            mark->unclear = marking->phases[phase].unclear != NULL;
+        }
+    }
+}
+
+enum sl_status sl_mark_make(const struct sl_routine *routine, const struct sl_junction *junction,
+                            const struct sl_plan *plan, const struct sl_heard_list *heard,
+                            const struct sl_mark_options *options, struct sl_mark *mark,
+                            struct sl_error *error)
+{
+    struct sl_mark made = {0};
+    struct sl_marking marking = {
+        .routine = routine, .junction = junction, .plan = plan, .options = options, .mark = &made};
+    prepare(&marking);
+    enum sl_status status = sl_marking_steps(&marking, heard, error);
+    status = status == SL_OK ? sl_marking_align(&marking, error) : status;
+    status = status == SL_OK ? sl_marking_order(&marking, error) : status;
+    status = status == SL_OK ? sl_marking_settings(&marking, error) : status;
+    if (status == SL_OK && options->timed) {
+        status = sl_marking_timing(&marking, error);
+    }
+    if (status != SL_OK) {
+        goto out;
+    }
+    if (made.n_faults > 1) {
+        qsort(made.faults, made.n_faults, sizeof *made.faults, compare_faults);
+    }
+    fill_phases(&marking);
+    sl_marking_score(&marking);
+    status = sl_marking_advise(&marking, error);
+    if (status != SL_OK) {
+        goto out;
+    }
+    sl_mark_clear(mark);
+    *mark = made;
+    made = (struct sl_mark){0};
+out:
+    free(marking.steps);
+    sl_mark_clear(&made);
+    return status;
+}
+
+void sl_mark_clear(struct sl_mark *mark)
+{
+    if (mark == NULL) {
+        return;
+    }
+    for (size_t i = 0; i < mark->n_faults; i++) {
+        free(mark->faults[i].what);
+        free(mark->faults[i].reason);
+    }
+    free(mark->faults);
+    free(mark->next);
+    *mark = (struct sl_mark){0};
+}

@@ -1,0 +1,143 @@
+/*
+ * What was named against what the junction wants.
+ *
+ * A setting that was not named is no fault by itself; it only earns nothing (scoring.c). Named
+ * mirrors are right when the wanted ones are among them; the order of the wanted ones is a matter
+ * of the routine's mirror-order rule.
+ */
+#include "core/marking_parts.h"
+#include "core/units.h"
+
+/* Half a unit in the third place of what people say in mph, so that conversions do no harm. */
+#define SPEED_SLACK_MPS 1e-4
+
+/* Place of a mirror among those named, or n_mirrors. */
+static size_t place_of(const struct sl_settings *settings, enum sl_mirror mirror)
+{
+    size_t place = 0;
+    while (place < settings->n_mirrors && settings->mirrors[place] != mirror) {
+        place++;
+    }
+    return place;
+}
+
+static bool has_wanted_mirrors(const struct sl_settings *said, const struct sl_settings *wanted)
+{
+    for (size_t i = 0; i < wanted->n_mirrors; i++) {
+        if (place_of(said, wanted->mirrors[i]) == said->n_mirrors) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* True when the wanted mirrors that were named came in the wanted order. */
+static bool in_wanted_order(const struct sl_settings *said, const struct sl_settings *wanted)
+{
+    size_t next = 0;
+    for (size_t i = 0; i < wanted->n_mirrors; i++) {
+        size_t place = place_of(said, wanted->mirrors[i]);
+        if (place == said->n_mirrors) {
+            continue;
+        }
+        if (place < next) {
+            return false;
+        }
+        next = place;
+    }
+    return true;
+}
+
+static bool is_right(enum sl_setting setting, const struct sl_settings *said,
+                     const struct sl_wanted *wanted)
+{
+    if (setting == SL_SET_MIRRORS) {
+        return has_wanted_mirrors(said, &wanted->settings);
+    }
+    if (setting == SL_SET_SPEED) {
+        return said->speed_mps >= wanted->speed_min_mps - SPEED_SLACK_MPS &&
+               said->speed_mps <= wanted->speed_max_mps + SPEED_SLACK_MPS;
+    }
+    struct sl_settings one = sl_settings_only(said, setting);
+    struct sl_settings right = sl_settings_only(&wanted->settings, setting);
+    return sl_settings_equal(&one, &right);
+}
+
+/* The settings named wrongly; what the junction wants nothing of in particular is never wrong. */
+static unsigned wrong_settings(const struct sl_settings *said, const struct sl_wanted *wanted)
+{
+    unsigned both = sl_settings_named(said) & sl_settings_named(&wanted->settings);
+    unsigned wrong = 0;
+    for (unsigned bit = 1; bit < SL_SET_ALL; bit <<= 1) {
+        if ((both & bit) != 0 && !is_right((enum sl_setting)bit, said, wanted)) {
+            wrong |= bit;
+        }
+    }
+    return wrong;
+}
+
+static enum sl_status add_wrong(struct sl_marking *marking, size_t phase, struct sl_error *error)
+{
+    const struct sl_step *step = sl_marking_step(marking, phase);
+    const struct sl_wanted *wanted = &marking->mark->phases[phase].wanted;
+    unsigned wrong = marking->phases[phase].wrong;
+    struct sl_settings said = sl_settings_only(&step->said, wrong);
+    struct sl_settings right = sl_settings_only(&wanted->settings, wrong);
+    struct sl_fault fault = {.kind = SL_FAULT_WRONG_SETTING, .phase = phase, .at_s = step->start_s};
+    struct sl_str what = {0};
+    sl_str_addf(&what, "At %.1f s you said ", step->start_s);
+    sl_marking_add_settings(&what, &said);
+    sl_str_add(&what, "; this junction wants ");
+    sl_marking_add_settings(&what, &right);
+    if ((wrong & SL_SET_SPEED) != 0) {
+        sl_str_addf(&what, " (%.3g to %.3g mph counts as right)",
+                    sl_mph_from_mps(wanted->speed_min_mps), sl_mph_from_mps(wanted->speed_max_mps));
+    }
+    sl_str_add(&what, ".");
+    return sl_marking_fault(marking, &fault, NULL, &what, error);
+}
+
+static enum sl_status add_mirror_order(struct sl_marking *marking, const struct sl_rule *rule,
+                                       struct sl_error *error)
+{
+    const struct sl_step *step = sl_marking_step(marking, rule->phase);
+    if (step == NULL) {
+        return SL_OK;
+    }
+    const struct sl_settings *wanted = &marking->mark->phases[rule->phase].wanted.settings;
+    if (in_wanted_order(&step->said, wanted)) {
+        return SL_OK;
+    }
+    struct sl_settings said = sl_settings_only(&step->said, SL_SET_MIRRORS);
+    struct sl_settings right = sl_settings_only(wanted, SL_SET_MIRRORS);
+    struct sl_fault fault = {
+        .kind = SL_FAULT_OUT_OF_ORDER, .phase = rule->phase, .at_s = step->start_s};
+    struct sl_str what = {0};
+    sl_str_addf(&what, "At %.1f s you said ", step->start_s);
+    sl_marking_add_settings(&what, &said);
+    sl_str_add(&what, "; the order here is ");
+    sl_marking_add_settings(&what, &right);
+    sl_str_add(&what, ".");
+    marking->n_unpaired_orders++;
+    return sl_marking_fault(marking, &fault, rule, &what, error);
+}
+
+enum sl_status sl_marking_settings(struct sl_marking *marking, struct sl_error *error)
+{
+    enum sl_status status = SL_OK;
+    for (size_t phase = 0; phase < marking->routine->n_phases && status == SL_OK; phase++) {
+        const struct sl_step *step = sl_marking_step(marking, phase);
+        if (step != NULL) {
+            unsigned wrong = wrong_settings(&step->said, &marking->mark->phases[phase].wanted);
+            marking->phases[phase].wrong = wrong;
+            status = wrong != 0 ? add_wrong(marking, phase, error) : SL_OK;
+        }
+    }
+    for (size_t i = 0; i < marking->routine->n_rules && status == SL_OK; i++) {
+        const struct sl_rule *rule = &marking->routine->rules[i];
+        if (rule->kind == SL_RULE_MIRROR_ORDER) {
+            status = add_mirror_order(marking, rule, error);
+        }
+    }
+    return status;
+}

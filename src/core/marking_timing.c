@@ -1,0 +1,116 @@
+/*
+ * When each step began against its window, and the two rules of time.
+ *
+ * The window is the tolerance: opens <= start <= closes is right. A phase has at most one fault of
+ * time, and a broken rule takes the place of the plain early or late. A phase that is out of order
+ * has none, as its time follows from its place; its distance from the window still scores.
+ */
+#include "core/marking_parts.h"
+
+#include <math.h>
+
+/* Seconds outside the window, negative when early; 0 inside. */
+static double outside_window_s(const struct sl_window *window, double at_s)
+{
+    if (at_s < window->opens_s) {
+        return at_s - window->opens_s;
+    }
+    return at_s > window->closes_s ? at_s - window->closes_s : 0;
+}
+
+/* Seconds of rolling that are left once the phase is done; a gear takes its change, too. */
+static double rolling_left_s(const struct sl_marking *marking, size_t phase)
+{
+    bool gear = marking->routine->phases[phase].moment == SL_MOMENT_GEAR;
+    double change_s = gear ? marking->routine->timing.gear_change_s : 0;
+    return marking->plan->line_s - sl_marking_step(marking, phase)->end_s - change_s;
+}
+
+/* By how many seconds a rule of time is broken by a phase that was heard; 0: it is kept. */
+static double broken_by_s(const struct sl_marking *marking, const struct sl_rule *rule)
+{
+    const struct sl_step *step = sl_marking_step(marking, rule->phase);
+    if (rule->kind == SL_RULE_ROLLING) {
+        return fmax(rule->seconds - rolling_left_s(marking, rule->phase), 0);
+    }
+    if (rule->kind == SL_RULE_LOOK_FIRST && step->said.decision == SL_DECISION_GO) {
+        return fmax(marking->plan->see_s - rule->seconds - step->start_s, 0);
+    }
+    return 0;
+}
+
+/* The first rule of time that the phase breaks, or NULL. */
+static const struct sl_rule *broken_rule(const struct sl_marking *marking, size_t phase)
+{
+    for (size_t i = 0; i < marking->routine->n_rules; i++) {
+        const struct sl_rule *rule = &marking->routine->rules[i];
+        if (rule->phase == phase && broken_by_s(marking, rule) > 0) {
+            return rule;
+        }
+    }
+    return NULL;
+}
+
+static enum sl_status add_rule(struct sl_marking *marking, const struct sl_rule *rule,
+                               struct sl_error *error)
+{
+    const struct sl_step *step = sl_marking_step(marking, rule->phase);
+    struct sl_fault fault = {.kind = SL_FAULT_LATE, .phase = rule->phase, .at_s = step->start_s};
+    struct sl_str what = {0};
+    sl_marking_add_step(&what, marking, true, rule->phase);
+    if (rule->kind == SL_RULE_ROLLING) {
+        double left_s = rolling_left_s(marking, rule->phase);
+        sl_str_addf(&what, " ended at %.1f s, which leaves %.1f s of rolling before the line",
+                    step->end_s, fmax(left_s, 0));
+        sl_str_addf(&what, "; at least %.1f s are wanted, and ", rule->seconds);
+    } else {
+        fault.kind = SL_FAULT_EARLY;
+        sl_str_addf(&what, " said go at %.1f s, %.1f s before enough of the road can be seen; ",
+                    step->start_s, marking->plan->see_s - step->start_s);
+    }
+    sl_marking_add_due(&what, marking, rule->phase);
+    sl_str_add(&what, ".");
+    return sl_marking_fault(marking, &fault, rule, &what, error);
+}
+
+static enum sl_status add_plain(struct sl_marking *marking, size_t phase, double outside_s,
+                                struct sl_error *error)
+{
+    const struct sl_step *step = sl_marking_step(marking, phase);
+    const struct sl_window *window = &marking->plan->windows[phase];
+    bool early = outside_s < 0;
+    struct sl_fault fault = {
+        .kind = early ? SL_FAULT_EARLY : SL_FAULT_LATE, .phase = phase, .at_s = step->start_s};
+    struct sl_str what = {0};
+    sl_marking_add_step(&what, marking, true, phase);
+    sl_str_addf(&what, " came at %.1f s, %.1f s too %s; ", step->start_s, fabs(outside_s),
+                early ? "early" : "late");
+    sl_marking_add_due(&what, marking, phase);
+    sl_str_addf(&what, ", and from %.1f to %.1f s is right.", window->opens_s, window->closes_s);
+    return sl_marking_fault(marking, &fault, NULL, &what, error);
+}
+
+enum sl_status sl_marking_timing(struct sl_marking *marking, struct sl_error *error)
+{
+    enum sl_status status = SL_OK;
+    for (size_t phase = 0; phase < marking->routine->n_phases && status == SL_OK; phase++) {
+        struct sl_phase_state *state = &marking->phases[phase];
+        const struct sl_step *step = sl_marking_step(marking, phase);
+        if (step == NULL) {
+            continue;
+        }
+        double outside_s = outside_window_s(&marking->plan->windows[phase], step->start_s);
+        const struct sl_rule *rule = broken_rule(marking, phase);
+        double broken_s = rule != NULL ? broken_by_s(marking, rule) : 0;
+        state->outside_s = fmax(fabs(outside_s), broken_s);
+        if (state->disordered) {
+            continue;
+        }
+        if (rule != NULL) {
+            status = add_rule(marking, rule, error);
+        } else if (outside_s != 0) {
+            status = add_plain(marking, phase, outside_s, error);
+        }
+    }
+    return status;
+}
