@@ -118,7 +118,6 @@ static void lay(const struct task *task, const struct sl_demand *demand, struct 
     plan->give_up = (enum sl_give_up)ceil(given_up);
     plan->long_enough = plan->give_up == SL_GIVE_UP_NOTHING;
     plan->fitting_mps = plan->give_up == SL_GIVE_UP_SPEED ? pace->approach_mps : 0.0;
-    pace->approach_mps = demand->approach_mps;
     sl_course_lay(demand, pace, plan);
     sl_course_stop_by(demand, plan);
 }

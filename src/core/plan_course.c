@@ -36,28 +36,35 @@ static double to_spare_m(const struct sl_demand *demand, const struct sl_plan *p
            sl_stopping_distance_m(speed_mps, demand->timing->reaction_s, demand->firm_mps2);
 }
 
+/* The least speed within the slowing from which a stop still fits: approach speed leaves room for
+ * one, target speed does not. */
+static double last_stopping_mps(const struct sl_demand *demand, const struct sl_plan *plan)
+{
+    double too_slow = plan->target_mps;
+    double fast = plan->approach_mps;
+    for (int i = 0; i < BISECTIONS; i++) {
+        double middle = (too_slow + fast) / 2.0;
+        if (to_spare_m(demand, plan, middle) >= 0.0) {
+            fast = middle;
+        } else {
+            too_slow = middle;
+        }
+    }
+    return fast;
+}
+
 void sl_course_stop_by(const struct sl_demand *demand, struct sl_plan *plan)
 {
-    double reaction_s = demand->timing->reaction_s;
-    double slow = plan->target_mps;
-    double fast = plan->approach_mps;
-    if (to_spare_m(demand, plan, slow) >= 0.0) {
-        plan->stop_by_m = sl_stopping_distance_m(slow, reaction_s, demand->firm_mps2);
-    } else if (to_spare_m(demand, plan, fast) < 0.0) {
-        plan->stop_by_m =
-            fmin(sl_stopping_distance_m(fast, reaction_s, demand->firm_mps2), plan->distance_m);
-    } else {
-        /* Steep downhill, or little rolling: the last such point lies within the slowing. */
-        for (int i = 0; i < BISECTIONS; i++) {
-            double middle = (slow + fast) / 2.0;
-            if (to_spare_m(demand, plan, middle) >= 0.0) {
-                fast = middle;
-            } else {
-                slow = middle;
-            }
-        }
-        plan->stop_by_m = sl_stopping_distance_m(fast, reaction_s, demand->firm_mps2);
+    double speed_mps = plan->target_mps;
+    if (to_spare_m(demand, plan, plan->target_mps) < 0.0) {
+        /* Steep downhill, or little rolling: the last such point lies before the rolling. */
+        speed_mps = to_spare_m(demand, plan, plan->approach_mps) < 0.0
+                        ? plan->approach_mps
+                        : last_stopping_mps(demand, plan);
     }
+    double stop_m =
+        sl_stopping_distance_m(speed_mps, demand->timing->reaction_s, demand->firm_mps2);
+    plan->stop_by_m = fmin(stop_m, plan->distance_m);
     plan->stop_by_s = fmax(sl_plan_time_s(plan, plan->stop_by_m), 0.0);
 }
 

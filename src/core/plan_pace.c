@@ -61,6 +61,12 @@ double sl_demand_least_m(const struct sl_demand *demand)
     return fmax(sl_pace_needed_m(demand, &pace), sl_pace_gear_m(demand, &pace) + SLOWING_LEAST_M);
 }
 
+static double shortest_m(const struct sl_demand *demand, double given_up)
+{
+    struct sl_pace pace = sl_pace_given_up(demand, given_up);
+    return sl_pace_needed_m(demand, &pace);
+}
+
 double sl_demand_suggest_m(const struct sl_demand *demand)
 {
     /* A gentle slowing may take for ever down a steep hill: then as much is given up as it takes
@@ -68,28 +74,21 @@ double sl_demand_suggest_m(const struct sl_demand *demand)
     const double tries[] = {SL_GIVE_UP_NOTHING, SL_GIVE_UP_GENTLE, SL_GIVE_UP_PAUSES};
     double suggest_m = INFINITY;
     for (size_t i = 0; i < sizeof tries / sizeof tries[0] && suggest_m > SL_DISTANCE_MAX_M; i++) {
-        struct sl_pace pace = sl_pace_given_up(demand, tries[i]);
-        suggest_m = ceil(sl_pace_needed_m(demand, &pace) / ROUND_UP_TO_M) * ROUND_UP_TO_M;
+        suggest_m = ceil(shortest_m(demand, tries[i]) / ROUND_UP_TO_M) * ROUND_UP_TO_M;
     }
     return fmax(fmin(suggest_m, SL_DISTANCE_MAX_M), sl_demand_least_m(demand));
 }
 
-static bool fits(const struct sl_demand *demand, double given_up, double distance_m)
-{
-    struct sl_pace pace = sl_pace_given_up(demand, given_up);
-    return sl_pace_needed_m(demand, &pace) <= distance_m;
-}
-
 double sl_demand_fit(const struct sl_demand *demand, double distance_m)
 {
-    if (fits(demand, 0.0, distance_m)) {
+    if (shortest_m(demand, 0.0) <= distance_m) {
         return 0.0;
     }
     double too_little = 0.0;
     double enough = SL_GIVEN_UP_ALL;
     for (int i = 0; i < BISECTIONS; i++) {
         double middle = (too_little + enough) / 2.0;
-        if (fits(demand, middle, distance_m)) {
+        if (shortest_m(demand, middle) <= distance_m) {
             enough = middle;
         } else {
             too_little = middle;

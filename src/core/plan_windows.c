@@ -24,17 +24,24 @@ struct layout {
     bool decide_at_line; /* a stop line */
 };
 
-/* Phase number `index` (from 0) of the n_before. */
-static struct sl_window window_before(const struct layout *layout, enum sl_moment moment,
-                                      size_t index)
+/* Signal and position, number `index` (from 0) of the n_before: may be given as soon as the phase
+ * in front of them is due. */
+static struct sl_window window_before(const struct layout *layout, size_t index)
 {
     size_t steps_left = layout->demand->n_before - index;
     double due_s = layout->plan->brake_s - (double)steps_left * layout->step_s;
-    /* A signal may be given as soon as mirrors are due; mirrors from the announcement on. */
     double before_s = index == 0 ? due_s : due_s - layout->step_s;
-    double opens_s = moment == SL_MOMENT_MIRRORS ? 0.0 : before_s - layout->demand->timing->early_s;
-    return (struct sl_window){
-        .opens_s = opens_s, .due_s = due_s, .closes_s = due_s + layout->step_s};
+    return (struct sl_window){.opens_s = before_s - layout->demand->timing->early_s,
+                              .due_s = due_s,
+                              .closes_s = due_s + layout->step_s};
+}
+
+/* Mirrors are in place from the announcement on. */
+static struct sl_window window_mirrors(const struct layout *layout, size_t index)
+{
+    struct sl_window window = window_before(layout, index);
+    window.opens_s = 0.0;
+    return window;
 }
 
 /* The last moment for slowing: at the firm rate, with no spare rolling. */
@@ -78,11 +85,11 @@ static struct sl_window window_decide(const struct layout *layout)
     return window;
 }
 
-/* Keeps the order that every window promises, and adds the metres. */
+/* Keeps the order that every window promises, rounding or not, and adds the metres. */
 static struct sl_window in_order(const struct sl_plan *plan, struct sl_window window)
 {
-    window.due_s = fmax(window.due_s, 0.0);
-    window.opens_s = fmin(fmax(window.opens_s, 0.0), window.due_s);
+    window.opens_s = fmax(window.opens_s, 0.0);
+    window.due_s = fmax(window.due_s, window.opens_s);
     window.closes_s = fmax(window.closes_s, window.due_s);
     window.opens_m = sl_plan_distance_m(plan, window.opens_s);
     window.due_m = sl_plan_distance_m(plan, window.due_s);
@@ -90,9 +97,12 @@ static struct sl_window in_order(const struct sl_plan *plan, struct sl_window wi
     return window;
 }
 
-static struct sl_window window_of(const struct layout *layout, enum sl_moment moment, size_t before)
+static struct sl_window window_of(const struct layout *layout, const struct sl_phase *phase,
+                                  size_t before)
 {
-    switch (moment) {
+    switch (phase->moment) {
+    case SL_MOMENT_MIRRORS:
+        return window_mirrors(layout, before);
     case SL_MOMENT_BRAKE:
         return window_brake(layout);
     case SL_MOMENT_GEAR:
@@ -100,7 +110,7 @@ static struct sl_window window_of(const struct layout *layout, enum sl_moment mo
     case SL_MOMENT_DECIDE:
         return window_decide(layout);
     default:
-        return window_before(layout, moment, before);
+        return window_before(layout, before);
     }
 }
 
@@ -122,8 +132,8 @@ void sl_windows_lay(const struct sl_demand *demand, const struct sl_pace *pace,
     size_t before = 0;
     plan->n_windows = routine->n_phases;
     for (size_t i = 0; i < routine->n_phases; i++) {
-        enum sl_moment moment = routine->phases[i].moment;
-        plan->windows[i] = in_order(plan, window_of(&layout, moment, before));
-        before += sl_moment_before_slowing(moment) ? 1 : 0;
+        const struct sl_phase *phase = &routine->phases[i];
+        plan->windows[i] = in_order(plan, window_of(&layout, phase, before));
+        before += sl_moment_before_slowing(phase->moment) ? 1 : 0;
     }
 }

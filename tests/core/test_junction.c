@@ -68,6 +68,8 @@ static void a_junction_in_range_is_taken(void **state)
     junction.distance_m = SL_DISTANCE_MAX_M;
     junction.gradient = -SL_GRADIENT_MAX;
     assert_int_equal(sl_junction_check(&junction, NULL), SL_OK);
+    junction.approach_mps *= 1 + 1e-12; /* 70 mph that went through other units */
+    assert_int_equal(sl_junction_check(&junction, NULL), SL_OK);
     junction.kind = SL_KIND_LIGHTS;
     junction.control = SL_CONTROL_LIGHTS;
     junction.turn = SL_TURN_AHEAD;

@@ -124,6 +124,19 @@ static void a_hopeless_speed_slows_from_the_announcement_on(void **state)
     assert_true(plan.windows[GEAR].due_s > 0);
 }
 
+/* By hand, 80 m at 30 mph: 61.685 m go for slowing firmly and rolling, which leaves 1.3656 s for
+ * the shortest pauses of 3 x 1 s: each gets 0.4552 s. */
+static void pauses_share_what_time_there_is(void **state)
+{
+    (void)state;
+    struct sl_junction junction = hand_junction();
+    junction.distance_m = 80;
+    struct sl_plan plan = hand_plan(&junction);
+    check_window(&plan.windows[MIRRORS], 0, 0.4552, 0.9104);
+    check_window(&plan.windows[SIGNAL], 0, 0.9104, 1.3656);
+    check_window(&plan.windows[SPEED], 0, 1.3656, 1.3656);
+}
+
 static void a_longer_approach_only_announces_earlier(void **state)
 {
     (void)state;
@@ -159,7 +172,7 @@ static void the_comfortable_plan_needs_more_than_an_emergency_stop(void **state)
 static void slowing_stays_comfortable_while_the_speed_fits(void **state)
 {
     (void)state;
-    for (double distance_m = 102; distance_m < 250; distance_m += 4) {
+    for (int distance_m = 102; distance_m < 250; distance_m += 4) {
         struct sl_junction junction = hand_junction();
         junction.distance_m = distance_m;
         struct sl_plan plan = hand_plan(&junction);
@@ -286,6 +299,7 @@ int main(void)
         cmocka_unit_test(what_is_given_up_grows_as_the_approach_shrinks),
         cmocka_unit_test(the_fitting_speed_is_as_worked_by_hand),
         cmocka_unit_test(a_hopeless_speed_slows_from_the_announcement_on),
+        cmocka_unit_test(pauses_share_what_time_there_is),
         cmocka_unit_test(a_longer_approach_only_announces_earlier),
         cmocka_unit_test(the_comfortable_plan_needs_more_than_an_emergency_stop),
         cmocka_unit_test(slowing_stays_comfortable_while_the_speed_fits),

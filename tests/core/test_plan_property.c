@@ -160,7 +160,8 @@ static void check_stop(const struct sl_plan *plan, const struct sl_junction *jun
     if (plan->stop_by_s > 0) { /* else none fits, or the first moment is the last */
         assert_near(spare_m(plan, timing, firm_mps2, plan->stop_by_s), 0, 1e-5);
     }
-    for (double later_s = 0.01; plan->stop_by_s + later_s < plan->line_s; later_s += 0.5) {
+    for (int i = 0; i < 50; i++) {
+        double later_s = 0.01 + i * (plan->line_s - plan->stop_by_s) / 50;
         assert_true(spare_m(plan, timing, firm_mps2, plan->stop_by_s + later_s) < 1e-5);
     }
 }

@@ -12,7 +12,8 @@
 #include "support/near.h"
 
 /* Closed, by hand: see 2.4 m before the line, 2.4 / 2.2352 = 1.0737 s before line_s; decide until
- * 3 s after the line. 5 mph first gear: 5 x 0.44704 m/s. */
+ * 3 s after the line. 8.5 s at 5 mph 19.00 m, slowing 174.864 / 3 = 58.29 m,
+ * 11 s at 30 mph 147.52 m: 224.81 m. */
 static void a_closed_junction_is_decided_at_the_line(void **state)
 {
     (void)state;
@@ -20,6 +21,8 @@ static void a_closed_junction_is_decided_at_the_line(void **state)
     junction.view = SL_VIEW_CLOSED;
     struct sl_plan plan = hand_plan(&junction);
     assert_near(plan.target_mps, 2.2352, 1e-9);
+    assert_near(plan.needed_m, 224.81, 0.01);
+    assert_near(plan.distance_m, 230, 1e-9);
     assert_int_equal(plan.gear, 1);
     assert_false(plan.judder);
     assert_near(plan.see_m, 2.4, 1e-12);
@@ -64,6 +67,30 @@ static void a_measured_view_is_open_when_seen_by_the_open_decision(void **state)
     assert_int_equal(closed.view, SL_VIEW_CLOSED);
     assert_true(closed.see_m < open.windows[DECIDE].due_m);
     assert_near(closed.target_mps, 2.2352, 1e-9);
+}
+
+/* To the centimetre: the corner is set where the view opens just before or just after that point.
+ */
+static void the_border_of_open_is_the_open_decision(void **state)
+{
+    (void)state;
+    struct sl_junction junction = hand_junction();
+    double decide_m = hand_plan(&junction).windows[DECIDE].due_m;
+    double needed_m = sl_sight_needed_m(13);
+    junction.sight_measured = true;
+    junction.sight.major_mps = 13;
+    const struct {
+        double further_m;
+        enum sl_view view;
+    } rows[] = {{0.01, SL_VIEW_OPEN}, {-0.01, SL_VIEW_CLOSED}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        double eye_m = decide_m + rows[i].further_m + SL_EYE_BEHIND_FRONT_M;
+        junction.sight.right.set_back_m = 4;
+        junction.sight.right.offset_m = needed_m * (eye_m - 4) / eye_m;
+        struct sl_plan plan = hand_plan(&junction);
+        assert_near(plan.see_m, decide_m + rows[i].further_m, 1e-9);
+        assert_int_equal(plan.view, rows[i].view);
+    }
 }
 
 static void nothing_in_the_way_is_open_from_the_start(void **state)
@@ -114,6 +141,7 @@ int main(void)
         cmocka_unit_test(a_closed_junction_is_decided_at_the_line),
         cmocka_unit_test(a_stop_line_is_a_stop_whatever_the_view),
         cmocka_unit_test(a_measured_view_is_open_when_seen_by_the_open_decision),
+        cmocka_unit_test(the_border_of_open_is_the_open_decision),
         cmocka_unit_test(nothing_in_the_way_is_open_from_the_start),
         cmocka_unit_test(an_early_view_of_a_closed_junction_waits_for_the_rolling),
         cmocka_unit_test(a_measured_view_without_room_for_the_open_pace_is_closed),

@@ -59,7 +59,7 @@ static void less_is_seen_from_further_back(void **state)
     (void)state;
     const struct sl_corner corner = {.set_back_m = 2.5, .offset_m = 6};
     double nearer_m = INFINITY;
-    for (double eye_m = 3; eye_m < 100; eye_m += 1) {
+    for (int eye_m = 3; eye_m < 100; eye_m++) {
         double seen_m = sl_seen_along_m(&corner, eye_m);
         assert_true(seen_m < nearer_m && seen_m > corner.offset_m);
         nearer_m = seen_m;
