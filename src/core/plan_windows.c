@@ -76,7 +76,7 @@ static struct sl_window window_decide(const struct layout *layout)
         window.due_s = plan->line_s;
         window.closes_s = plan->line_s + layout->demand->timing->at_line_s;
     } else if (plan->view == SL_VIEW_CLOSED) {
-        window.due_s = fmax(plan->see_s, window.opens_s);
+        window.due_s = plan->see_s; /* put off to the opening where that is later */
         window.closes_s = plan->line_s + layout->demand->timing->at_line_s;
     } else {
         window.due_s = sl_open_decision_s(plan);
