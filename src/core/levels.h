@@ -1,6 +1,9 @@
 /*
  * Levels of a sound, measured while it streams: is there speech in it, is it loud enough, clean
  * enough?
+ *
+ * dBFS here is the plain root mean square against full scale 1.0: a square wave at full scale has
+ * 0 dBFS, a sine at full scale -3.01. (AES17 lifts all by 3.01 dB, so that the sine has 0.)
  */
 #ifndef SL_CORE_LEVELS_H
 #define SL_CORE_LEVELS_H
@@ -42,7 +45,9 @@ enum sl_notice {
 struct sl_level_report {
     double duration_s;
     double peak_db;   /* dBFS, -120 at the least, as all below */
-    double speech_db; /* level of the louder frames: 95th percentile of frames */
+    double speech_db; /* level of the louder frames: 95th percentile of frames, or the 80th of those
+                         that stand 6 dB out of the noise where that is more (a long sound with
+                         little speech in it); to the nearest dB, as noise_db */
     double noise_db;  /* 10th percentile of frames */
     double snr_db;    /* speech_db - noise_db, as power: 10 log10(10^(speech/10) - 10^(noise/10)) -
                          noise; at least 0 */
@@ -50,13 +55,14 @@ struct sl_level_report {
     unsigned notices;     /* enum sl_notice bits */
 };
 
-/* rate_hz > 0. */
+/* 0 < rate_hz <= 1e6. */
 void sl_levels_init(struct sl_levels *levels, double rate_hz);
 
 /* Adds mono samples, -1 to 1. Not-a-number counts as 0, beyond 1 as 1. */
 void sl_levels_add(struct sl_levels *levels, const float *samples, size_t n);
 
-/* The report so far. */
+/* The report so far. A frame that is not full counts only when there is no other. A sound without
+ * samples is silent. `silent` comes without too-quiet and too-noisy. */
 struct sl_level_report sl_levels_report(const struct sl_levels *levels);
 
 #endif

@@ -74,7 +74,8 @@ struct sl_rule {
     char *reason; /* why, in words that a learner understands */
 };
 
-/* What a view or a turn asks for. */
+/* What a view or a stop line asks for: always a speed and a gear; a decision only at a stop line,
+ * as elsewhere the traffic settles it. */
 struct sl_wanted {
     struct sl_settings settings;
     double speed_min_mps, speed_max_mps; /* heard speeds in this range are right */
@@ -130,14 +131,16 @@ size_t sl_routine_phase(const struct sl_routine *routine, const char *id);
 
 /*
  * What is right at this junction for one phase: the settings that the phase carries, from turn,
- * view and stop line. `open` is the resolved view (see plan.h). signal_misleads turns the signal
+ * view and stop line. `view` is the resolved view (see plan.h). signal_misleads turns the signal
  * into none; traffic clear or busy sets the decision; with any, no decision is wanted in
- * particular.
+ * particular. At a stop line the decision is the stop line's, whatever the traffic.
  */
 struct sl_wanted sl_routine_wanted(const struct sl_routine *routine, size_t phase,
                                    const struct sl_junction *junction, enum sl_view view);
 
-/* Ranges, indices, at least one phase, a phrase for every phase, every general reason present. */
+/* Ranges, indices, at least one phase, a phrase for every phase, every general reason present,
+ * speed and gear for each view and the stop line. SL_INVALID with what is wrong and the mend;
+ * `where` is the phase, the rule or the number. The phrasebook need not be compiled. */
 enum sl_status sl_routine_check(const struct sl_routine *routine, struct sl_error *error);
 
 void sl_routine_clear(struct sl_routine *routine);
