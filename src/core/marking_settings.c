@@ -76,6 +76,18 @@ static unsigned wrong_settings(const struct sl_settings *said, const struct sl_w
     return wrong;
 }
 
+/* " (8 to 12 mph counts as right)" */
+static void add_accepted(struct sl_str *text, const struct sl_wanted *wanted)
+{
+    double most_mph = sl_mph_from_mps(wanted->speed_max_mps);
+    if (wanted->speed_min_mps > 0) {
+        sl_str_addf(text, " (%.3g to %.3g mph counts as right)",
+                    sl_mph_from_mps(wanted->speed_min_mps), most_mph);
+    } else {
+        sl_str_addf(text, " (up to %.3g mph counts as right)", most_mph);
+    }
+}
+
 static enum sl_status add_wrong(struct sl_marking *marking, size_t phase, struct sl_error *error)
 {
     const struct sl_step *step = sl_marking_step(marking, phase);
@@ -90,8 +102,7 @@ static enum sl_status add_wrong(struct sl_marking *marking, size_t phase, struct
     sl_str_add(&what, "; this junction wants ");
     sl_marking_add_settings(&what, &right);
     if ((wrong & SL_SET_SPEED) != 0) {
-        sl_str_addf(&what, " (%.3g to %.3g mph counts as right)",
-                    sl_mph_from_mps(wanted->speed_min_mps), sl_mph_from_mps(wanted->speed_max_mps));
+        add_accepted(&what, wanted);
     }
     sl_str_add(&what, ".");
     return sl_marking_fault(marking, &fault, NULL, &what, error);

@@ -4,58 +4,7 @@
 #include <stdint.h>
 #include <cmocka.h>
 
-#include "support/run_script.h"
-
-#define CLEAN "mirrors interior left @4; signal left @8; speed 10 @12; gear 2 up @16; decide go @24"
-
-enum where { T_LEFT, AHEAD, AHEAD_MISLEADS, LEFT_MISLEADS, CLOSED, STOP_LINE, BUSY, CLEAR };
-
-static struct sl_junction junction_at(enum where where)
-{
-    struct sl_junction junction = fixture_junction();
-    junction.turn = where == AHEAD || where == AHEAD_MISLEADS ? SL_TURN_AHEAD : junction.turn;
-    junction.kind = junction.turn == SL_TURN_AHEAD ? SL_KIND_CROSSROADS : junction.kind;
-    junction.signal_misleads = where == AHEAD_MISLEADS || where == LEFT_MISLEADS;
-    junction.view = where == CLOSED ? SL_VIEW_CLOSED : junction.view;
-    junction.control = where == STOP_LINE ? SL_CONTROL_STOP : junction.control;
-    junction.traffic = where == BUSY    ? SL_TRAFFIC_BUSY
-                       : where == CLEAR ? SL_TRAFFIC_CLEAR
-                                        : SL_TRAFFIC_ANY;
-    return junction;
-}
-
-struct run {
-    struct sl_routine routine;
-    struct sl_junction junction;
-    struct sl_plan plan;
-    struct sl_mark mark;
-};
-
-/* Marks a script; release with end_run. */
-static struct run mark_from(const char *script, bool timed, enum where where, double from_s)
-{
-    struct run run = {
-        .routine = fixture_routine(), .junction = junction_at(where), .plan = fixture_plan()};
-    run.plan.view = run.junction.view;
-    struct sl_heard_list heard = script_heard(&run.routine, script);
-    const struct sl_mark_options options = {.timed = timed, .from_s = from_s};
-    assert_int_equal(
-        sl_mark_make(&run.routine, &run.junction, &run.plan, &heard, &options, &run.mark, NULL),
-        SL_OK);
-    sl_heard_clear(&heard);
-    return run;
-}
-
-static struct run mark(const char *script, bool timed, enum where where)
-{
-    return mark_from(script, timed, where, 0);
-}
-
-static void end_run(struct run *run)
-{
-    sl_mark_clear(&run->mark);
-    sl_routine_clear(&run->routine);
-}
+#include "support/marked_run.h"
 
 struct row {
     const char *name;

@@ -79,7 +79,7 @@ static inline struct sl_routine fixture_routine(void)
         .speed_max_mps = sl_mps_from_mph(12)};
     routine.view[SL_VIEW_CLOSED] = (struct sl_wanted){
         .settings = {.speed_mps = sl_mps_from_mph(4), .gear = 1, .clutch = SL_CLUTCH_DOWN},
-        .speed_min_mps = sl_mps_from_mph(1),
+        .speed_min_mps = 0,
         .speed_max_mps = sl_mps_from_mph(5)};
     routine.stop = routine.view[SL_VIEW_CLOSED];
     routine.stop.settings.decision = SL_DECISION_WAIT;
