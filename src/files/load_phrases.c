@@ -155,28 +155,25 @@ static void read_slots(struct sl_reader *reader, const struct sl_yaml_node *map,
     }
 }
 
-/* The core compiles the book as a whole; compiling the phrases one by one finds the bad one, hence
- * its line. */
+/* The core compiles the book as a whole; checking the phrases one by one finds the bad one, hence
+ * its line. A pattern in quotes begins one column after its value. */
 static void refuse_pattern(struct sl_reader *reader, const struct phrase_list *list,
                            const struct sl_yaml_node *map, const struct sl_error *whole)
 {
-    const struct sl_yaml_node *node = map;
-    struct sl_phrasebook *book = list->book;
-    for (size_t i = 0; i < book->n_phrases && node == map; i++) {
-        struct sl_phrasebook one = {.phrases = &book->phrases[i],
-                                    .n_phrases = 1,
-                                    .slots = book->slots,
-                                    .n_slots = book->n_slots};
-        struct sl_graph graph = {0};
-        if (sl_phrasebook_compile(&one, NULL) != SL_OK) {
-            node = list->nodes[i];
+    const struct sl_phrasebook *book = list->book;
+    for (size_t i = 0; i < book->n_phrases; i++) {
+        struct sl_error found = {0};
+        size_t column = 1;
+        const char *pattern = book->phrases[i].pattern;
+        if (sl_phrasebook_check_pattern(book, pattern, &column, &found) != SL_OK) {
+            struct sl_yaml_node place = *list->nodes[i];
+            place.column += (unsigned)(column - 1);
+            sl_refuse(reader, &place, found.mend, "%s", found.what);
+            sl_error_clear(&found);
+            return;
         }
-        /* The graph alone belongs to this book. */
-        graph = one.graph;
-        one = (struct sl_phrasebook){.graph = graph};
-        sl_phrasebook_clear(&one);
     }
-    sl_refuse(reader, node, whole->mend, "%s", whole->what);
+    sl_refuse(reader, map, whole->mend, "%s", whole->what);
 }
 
 static void compile(struct sl_reader *reader, const struct phrase_list *list,
