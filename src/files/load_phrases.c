@@ -156,7 +156,7 @@ static void read_slots(struct sl_reader *reader, const struct sl_yaml_node *map,
 }
 
 /* The core compiles the book as a whole; checking the phrases one by one finds the bad one, hence
- * its line. A pattern in quotes begins one column after its value. */
+ * its line and column. */
 static void refuse_pattern(struct sl_reader *reader, const struct phrase_list *list,
                            const struct sl_yaml_node *map, const struct sl_error *whole)
 {
