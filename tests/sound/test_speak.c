@@ -1,0 +1,192 @@
+#include "sound/speak.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <stdarg.h>
+#include <stddef.h>
+#include <setjmp.h>
+#include <stdint.h>
+#include <cmocka.h>
+
+#define SENTENCE "Interior mirror, left mirror. No signal. Down to ten miles an hour."
+
+struct spoken {
+    int16_t *samples;
+    size_t n;
+    int rate_hz;
+};
+
+static struct spoken speak(const char *voice, double stretch, double pitch)
+{
+    struct spoken spoken = {0};
+    struct sl_manner manner = {stretch, pitch};
+    assert_int_equal(sl_speak(voice, SENTENCE, &manner, &spoken.samples, &spoken.n,
+                              &spoken.rate_hz, NULL),
+                     SL_OK);
+    return spoken;
+}
+
+#define WINDOW 512
+
+/* Likeness of a stretch of sound to itself `lag` later, -1 to 1. */
+static double likeness(const int16_t *at, size_t lag)
+{
+    double product = 0;
+    double here = 1;
+    double there = 1;
+    for (size_t i = 0; i < WINDOW; i++) {
+        product += (double)at[i] * at[i + lag];
+        here += (double)at[i] * at[i];
+        there += (double)at[i + lag] * at[i + lag];
+    }
+    return product / sqrt(here * there);
+}
+
+static int compare(const void *a, const void *b)
+{
+    const double *x = a;
+    const double *y = b;
+    return (*x > *y) - (*x < *y);
+}
+
+/* Median pitch in Hz of the voiced stretches, by autocorrelation between 60 and 350 Hz. */
+static double pitch_hz(const struct spoken *spoken)
+{
+    double found[4096];
+    size_t n = 0;
+    size_t longest = (size_t)spoken->rate_hz / 60;
+    for (size_t at = 0; at + WINDOW + longest < spoken->n && n < 4096; at += 320) {
+        double best = 0.7;
+        size_t best_lag = 0;
+        for (size_t lag = (size_t)spoken->rate_hz / 350; lag < longest; lag++) {
+            double like = likeness(spoken->samples + at, lag);
+            if (like > best) {
+                best = like;
+                best_lag = lag;
+            }
+        }
+        if (best_lag > 0 && abs(spoken->samples[at]) > 300) {
+            found[n++] = (double)spoken->rate_hz / (double)best_lag;
+        }
+    }
+    assert_true(n > 20);
+    qsort(found, n, sizeof found[0], compare);
+    return found[n / 2];
+}
+
+static void every_voice_speaks(void **state)
+{
+    (void)state;
+    size_t n_voices = 0;
+    for (const char *const *voice = sl_voices(); *voice != NULL; voice++, n_voices++) {
+        struct spoken spoken = speak(*voice, 0, 0);
+        assert_int_equal(spoken.rate_hz, 16000);
+        double length_s = (double)spoken.n / spoken.rate_hz;
+        assert_true(length_s > 3 && length_s < 7);
+        free(spoken.samples);
+    }
+    assert_int_equal(n_voices, 4);
+}
+
+static void a_stretched_voice_takes_that_much_longer(void **state)
+{
+    (void)state;
+    for (const char *const *voice = sl_voices(); *voice != NULL; voice++) {
+        struct spoken plain = speak(*voice, 1, 1);
+        struct spoken slow = speak(*voice, 1.2, 1);
+        assert_float_equal((double)slow.n / (double)plain.n, 1.2, 0.03);
+        free(plain.samples);
+        free(slow.samples);
+    }
+}
+
+static void a_raised_voice_is_that_much_higher(void **state)
+{
+    (void)state;
+    for (const char *const *voice = sl_voices(); *voice != NULL; voice++) {
+        struct spoken plain = speak(*voice, 1, 1);
+        struct spoken high = speak(*voice, 1, 1.2);
+        struct spoken low = speak(*voice, 1, 0.85);
+        double hz = pitch_hz(&plain);
+        assert_float_equal(pitch_hz(&high) / hz, 1.2, 0.08);
+        assert_float_equal(pitch_hz(&low) / hz, 0.85, 0.08);
+        free(plain.samples);
+        free(high.samples);
+        free(low.samples);
+    }
+}
+
+static void the_same_words_sound_the_same_whatever_came_before(void **state)
+{
+    (void)state;
+    for (const char *const *voice = sl_voices(); *voice != NULL; voice++) {
+        struct spoken first = speak(*voice, 1, 1);
+        struct spoken other = speak(*voice, 0.9, 1.1);
+        struct spoken again = speak(*voice, 0, 0);
+        assert_int_equal(first.n, again.n);
+        assert_memory_equal(first.samples, again.samples, first.n * sizeof first.samples[0]);
+        free(first.samples);
+        free(other.samples);
+        free(again.samples);
+    }
+}
+
+static void an_unknown_voice_is_refused_with_the_known_ones(void **state)
+{
+    (void)state;
+    int16_t *samples = NULL;
+    size_t n = 0;
+    int rate_hz = 0;
+    struct sl_error error = {0};
+    assert_int_equal(sl_speak("nobody", "go", NULL, &samples, &n, &rate_hz, &error),
+                     SL_NOT_FOUND);
+    assert_non_null(strstr(error.what, "nobody"));
+    assert_non_null(strstr(error.mend, "slt"));
+    assert_null(samples);
+    sl_error_clear(&error);
+}
+
+static void a_manner_that_nobody_has_is_refused(void **state)
+{
+    (void)state;
+    static const struct sl_manner rows[] = {{-1, 1}, {1, -1}, {0.01, 1}, {1, 90}, {NAN, 1},
+                                            {1, INFINITY}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        int16_t *samples = NULL;
+        size_t n = 0;
+        int rate_hz = 0;
+        assert_int_equal(sl_speak("slt", "go", &rows[i], &samples, &n, &rate_hz, NULL),
+                         SL_INVALID);
+        assert_null(samples);
+    }
+}
+
+static void words_without_a_sound_are_no_crash(void **state)
+{
+    (void)state;
+    static const char *const texts[] = {"", " ", "...", "\x01\x02", "\xff\xfe", "7", "(){}[]|\\"};
+    for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
+        int16_t *samples = NULL;
+        size_t n = 0;
+        int rate_hz = 0;
+        enum sl_status status = sl_speak("kal16", texts[i], NULL, &samples, &n, &rate_hz, NULL);
+        assert_true((status == SL_OK && n > 0) || (status == SL_UNSUPPORTED && samples == NULL));
+        free(samples);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(every_voice_speaks),
+        cmocka_unit_test(a_stretched_voice_takes_that_much_longer),
+        cmocka_unit_test(a_raised_voice_is_that_much_higher),
+        cmocka_unit_test(the_same_words_sound_the_same_whatever_came_before),
+        cmocka_unit_test(an_unknown_voice_is_refused_with_the_known_ones),
+        cmocka_unit_test(a_manner_that_nobody_has_is_refused),
+        cmocka_unit_test(words_without_a_sound_are_no_crash),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
