@@ -6,11 +6,20 @@
 #include "take.h"
 
 #include "core/str.h"
+#include "files/models.h"
 
 #include <stdio.h>
 #include <stdlib.h>
 
 #define DRAWS_MOST 200
+
+/* What all runs share. */
+struct making {
+    const struct corpus_order *order;
+    struct sl_routine routine;
+    char **junctions;
+    size_t n_junctions;
+};
 
 static struct corpus_manner draw_manner(struct corpus_rng *rng, const struct corpus_order *order)
 {
@@ -40,12 +49,19 @@ static enum sl_status draw_take(struct corpus_rng *rng, const struct corpus_orde
         most = order->most_faults;
     }
     enum sl_status status = SL_INVALID;
-    for (int draw = 0; draw < DRAWS_MOST && status == SL_INVALID; draw++) {
+    struct sl_error last = {0};
+    for (int draw = 0; draw < DRAWS_MOST && (status == SL_INVALID || status == SL_NOT_FOUND);
+         draw++) {
         struct corpus_steps steps;
         corpus_steps_right(rng, scene, order->timed, &steps);
         corpus_steps_draw(rng, scene, most, &steps);
-        status = corpus_take_make(rng, scene, &steps, &manner, take, error);
+        status = corpus_take_make(rng, scene, &steps, &manner, take, &last);
     }
+    if (status != SL_OK) {
+        sl_fail(error, status, scene->junction.name, last.mend, "no run can be made: %s",
+                last.what == NULL ? "memory ran out" : last.what);
+    }
+    sl_error_clear(&last);
     return status;
 }
 
@@ -61,17 +77,19 @@ static void list_run(FILE *manifest, const struct corpus_labels *labels)
     fprintf(manifest, "%s\n", labels->n_truths == 0 ? "-" : "");
 }
 
-static enum sl_status make_run(struct corpus_rng *rng, const struct corpus_order *order,
-                               size_t number, FILE *manifest, struct sl_error *error)
+static enum sl_status make_run(const struct making *making, size_t number, FILE *manifest,
+                               struct sl_error *error)
 {
-    static const char *const junctions[] = {"t-left-open", "t-left-closed", "t-right-open",
-                                            "t-right-closed"};
-    const char *junction = junctions[corpus_rng_below(rng, 4)];
+    const struct corpus_order *order = making->order;
+    /* A run depends on its number only, not on the runs before it. */
+    struct corpus_rng rng;
+    corpus_rng_init(&rng, order->start * UINT64_C(1000003) + number);
+    const char *junction = making->junctions[corpus_rng_below(&rng, making->n_junctions)];
     struct corpus_scene scene = {0};
     struct corpus_take take = {0};
-    enum sl_status status = corpus_scene_load(junction, order->routine, &scene, error);
+    enum sl_status status = corpus_scene_load(junction, &making->routine, &scene, error);
     if (status == SL_OK) {
-        status = draw_take(rng, order, &scene, &take, error);
+        status = draw_take(&rng, order, &scene, &take, error);
     }
     char *name = sl_strf("run-%04zu", number);
     if (status == SL_OK) {
@@ -87,27 +105,44 @@ static enum sl_status make_run(struct corpus_rng *rng, const struct corpus_order
     return status;
 }
 
-enum sl_status corpus_runs_make(const struct corpus_order *order, struct sl_error *error)
+static enum sl_status make_runs(const struct making *making, const char *path,
+                                struct sl_error *error)
 {
-    char *path = sl_strf("%s/runs.tsv", order->folder);
-    FILE *manifest = path == NULL ? NULL : fopen(path, "w");
+    FILE *manifest = fopen(path, "w");
     if (manifest == NULL) {
-        enum sl_status status = sl_fail(error, SL_IO, path, "make the folder first",
-                                        "the list of runs cannot be written");
-        free(path);
-        return status;
+        return sl_fail(error, SL_IO, path, "make the folder first",
+                       "the list of runs cannot be written");
     }
     fprintf(manifest, "file\tjunction\tvoice\tnoise\ttimed\tfrom_s\tduration_s\tfaults\n");
     enum sl_status status = SL_OK;
-    for (size_t i = 0; i < order->count && status == SL_OK; i++) {
-        /* A run depends on its number only, not on the runs before it. */
-        struct corpus_rng rng;
-        corpus_rng_init(&rng, order->start * UINT64_C(1000003) + i);
-        status = make_run(&rng, order, i, manifest, error);
+    for (size_t i = 0; i < making->order->count && status == SL_OK; i++) {
+        status = make_run(making, i, manifest, error);
     }
     if (fclose(manifest) != 0 && status == SL_OK) {
         status = sl_fail(error, SL_IO, path, NULL, "the list of runs cannot be written");
     }
+    return status;
+}
+
+enum sl_status corpus_runs_make(const struct corpus_order *order, struct sl_error *error)
+{
+    struct making making = {.order = order};
+    char *path = sl_strf("%s/runs.tsv", order->folder);
+    enum sl_status status = path == NULL ? sl_fail_memory(error) : SL_OK;
+    if (status == SL_OK) {
+        status = sl_load_routine(order->routine, &making.routine, error);
+    }
+    if (status == SL_OK) {
+        status = sl_models_list("junctions", &making.junctions, &making.n_junctions, error);
+    }
+    if (status == SL_OK) {
+        status = make_runs(&making, path, error);
+    }
+    for (size_t i = 0; i < making.n_junctions; i++) {
+        free(making.junctions[i]);
+    }
+    free(making.junctions);
+    sl_routine_clear(&making.routine);
     free(path);
     return status;
 }

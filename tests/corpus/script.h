@@ -11,6 +11,7 @@
 #include "core/settings.h"
 #include "core/status.h"
 
+#include <stdbool.h>
 #include <stddef.h>
 
 /* A stretch of speech without a pause. */
@@ -40,6 +41,18 @@ struct corpus_meaning {
  */
 enum sl_status corpus_script_own(struct corpus_rng *rng, const struct corpus_meaning *meaning,
                                  struct corpus_wording *wording, struct sl_error *error);
+
+/*
+ * Words for a step from the routine's phrasebook: random ways through its graph that name what is
+ * required, nothing else than `settings`, with the same values. SL_NOT_FOUND when none was found.
+ */
+enum sl_status corpus_script_book(struct corpus_rng *rng, const struct sl_phrasebook *book,
+                                  const struct corpus_meaning *meaning,
+                                  struct corpus_wording *wording, struct sl_error *error);
+
+/* Whether the phrasebook understands every phrase as this phase with these settings. */
+bool corpus_script_is_in_book(const struct sl_phrasebook *book, size_t phase,
+                              const struct corpus_wording *wording);
 
 const char *corpus_script_filler(struct corpus_rng *rng);
 const char *corpus_script_correction(struct corpus_rng *rng);

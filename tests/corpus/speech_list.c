@@ -64,10 +64,26 @@ static enum sl_status add_aside(const struct speaking *speaking, const char *wha
     return status;
 }
 
+#define OWN_TRIES 40
+
+/* From the phrasebook, or from our own lists as far as the phrasebook understands them. */
 static enum sl_status word(const struct speaking *speaking, const struct corpus_meaning *meaning,
                            struct corpus_wording *wording, struct sl_error *error)
 {
-    return corpus_script_own(speaking->rng, meaning, wording, error);
+    const struct sl_phrasebook *book = &speaking->scene->routine->phrasebook;
+    bool own = !corpus_rng_chance(speaking->rng, speaking->manner->book_share);
+    for (int try = 0; own && try < OWN_TRIES; try++) {
+        corpus_wording_clear(wording);
+        enum sl_status status = corpus_script_own(speaking->rng, meaning, wording, error);
+        if (status == SL_NO_MEMORY) {
+            return status;
+        }
+        if (status == SL_OK && corpus_script_is_in_book(book, meaning->phase, wording)) {
+            return SL_OK;
+        }
+    }
+    corpus_wording_clear(wording);
+    return corpus_script_book(speaking->rng, book, meaning, wording, error);
 }
 
 /* The step's words with these settings; `gap_s` before the first. */
@@ -80,7 +96,7 @@ static enum sl_status add_words(const struct speaking *speaking, const struct co
     enum sl_status status = word(speaking, &meaning, &wording, error);
     for (size_t i = 0; i < wording.n && status == SL_OK; i++) {
         struct corpus_piece *piece = NULL;
-        status = add_piece(speaking, speaking->scene->routine.phases[step->phase].id,
+        status = add_piece(speaking, speaking->scene->routine->phases[step->phase].id,
                            &wording.phrases[i], &piece, error);
         if (status != SL_OK) {
             break;

@@ -7,6 +7,7 @@
 
 #define EARLY_LATE_LEAST_S 0.8
 #define EARLY_LATE_MOST_S 1.6
+#define STEP_ASIDE_S 2.0 /* the others make way for a step that is early or late */
 
 const char *corpus_fault_word(int kind)
 {
@@ -28,7 +29,7 @@ static struct sl_settings right_settings(struct corpus_rng *rng, const struct co
                                          size_t phase)
 {
     const struct sl_wanted *wanted = &scene->wanted[phase];
-    unsigned carries = scene->routine.phases[phase].carries;
+    unsigned carries = scene->routine->phases[phase].carries;
     struct sl_settings settings = wanted->settings;
     if ((carries & SL_SET_SPEED) != 0) {
         settings.speed_mps = right_speed(rng, wanted);
@@ -42,20 +43,24 @@ static struct sl_settings right_settings(struct corpus_rng *rng, const struct co
 void corpus_steps_right(struct corpus_rng *rng, const struct corpus_scene *scene, bool timed,
                         struct corpus_steps *steps)
 {
-    *steps = (struct corpus_steps){.n = scene->routine.n_phases, .timed = timed};
+    *steps = (struct corpus_steps){.n = scene->routine->n_phases, .timed = timed};
     for (size_t i = 0; i < steps->n; i++) {
         const struct sl_window *window = &scene->plan.windows[i];
         double near_s = window->due_s + corpus_rng_between(rng, -0.4, 0.6);
         double at_s = fmin(fmax(near_s, window->opens_s + 0.2), window->closes_s - 0.5);
         steps->items[i] = (struct corpus_step){.phase = i,
                                                .settings = right_settings(rng, scene, i),
-                                               .required = scene->routine.phases[i].required,
+                                               .required = scene->routine->phases[i].required,
                                                .at_s = timed ? at_s : NAN};
     }
 }
 
 static bool wrong_mirrors(struct corpus_rng *rng, struct sl_settings *settings)
 {
+    if (settings->n_mirrors == 1 && settings->mirrors[0] == SL_MIRROR_INTERIOR) {
+        settings->mirrors[0] = corpus_rng_chance(rng, 0.5) ? SL_MIRROR_LEFT : SL_MIRROR_RIGHT;
+        return true;
+    }
     for (size_t i = 0; i < settings->n_mirrors; i++) {
         enum sl_mirror *mirror = &settings->mirrors[i];
         bool side = *mirror != SL_MIRROR_INTERIOR;
@@ -85,9 +90,9 @@ static bool wrong_signal(struct corpus_rng *rng, struct sl_settings *settings)
 static bool wrong_speed(struct corpus_rng *rng, const struct sl_wanted *wanted,
                         struct sl_settings *settings)
 {
-    static const double said_mph[] = {5, 10, 5, 10, 15, 20, 30};
+    static const double said_mph[] = {5, 10, 5, 10, 15, 20};
     for (int try = 0; try < 40; try++) {
-        double speed_mps = sl_mps_from_mph(said_mph[corpus_rng_below(rng, 7)]);
+        double speed_mps = sl_mps_from_mph(said_mph[corpus_rng_below(rng, 6)]);
         if (speed_mps < wanted->speed_min_mps - 0.2 || speed_mps > wanted->speed_max_mps + 0.2) {
             settings->speed_mps = speed_mps;
             return true;
@@ -181,10 +186,26 @@ static void note(struct corpus_steps *steps, int kind, size_t phase, size_t othe
     steps->faults[steps->n_faults++] = (struct corpus_fault){kind, phase, other};
 }
 
+/* The door mirror before the interior one: the routine has a rule of its own about that. */
+static bool turn_mirrors(struct corpus_steps *steps)
+{
+    struct sl_settings *settings = &steps->items[0].settings;
+    if (settings->n_mirrors != 2) {
+        return false;
+    }
+    enum sl_mirror first = settings->mirrors[0];
+    settings->mirrors[0] = settings->mirrors[1];
+    settings->mirrors[1] = first;
+    return true;
+}
+
 /* The step is said just before the one that it should follow. */
 static bool move_forward(struct corpus_steps *steps, size_t at)
 {
-    if (at == 0 || faulty(steps, steps->items[at - 1].phase) || has_kind(steps, SL_FAULT_EXTRA)) {
+    if (at == 0) {
+        return turn_mirrors(steps);
+    }
+    if (faulty(steps, steps->items[at - 1].phase) || has_kind(steps, SL_FAULT_EXTRA)) {
         return false;
     }
     struct corpus_step moved = steps->items[at];
@@ -225,6 +246,14 @@ static bool move_in_time(struct corpus_rng *rng, const struct corpus_scene *scen
     if (step->at_s < 0.2) {
         return false;
     }
+    for (size_t i = 0; i < at; i++) {
+        double back_s = (double)(at - i) * STEP_ASIDE_S;
+        steps->items[i].at_s = fmin(steps->items[i].at_s, step->at_s - back_s);
+    }
+    for (size_t i = at + 1; i < steps->n; i++) {
+        double on_s = (double)(i - at) * STEP_ASIDE_S;
+        steps->items[i].at_s = fmax(steps->items[i].at_s, step->at_s + on_s);
+    }
     note(steps, kind, step->phase, step->phase);
     return true;
 }
@@ -241,14 +270,17 @@ bool corpus_steps_fault(struct corpus_rng *rng, const struct corpus_scene *scene
     bool done = true;
     switch (kind) {
     case SL_FAULT_MISSED:
+        done = corpus_scene_needs(scene, phase) && !has_kind(steps, SL_FAULT_EXTRA);
         remove_step(steps, at);
         break;
     case SL_FAULT_WRONG_SETTING:
         done = make_wrong(rng, &scene->wanted[phase], &step->settings);
+        step->required = SL_SET_ALL;
         break;
     case CORPUS_CORRECTED:
         step->corrected = true;
         step->slip = step->settings;
+        step->required = SL_SET_ALL;
         done = make_wrong(rng, &scene->wanted[phase], &step->slip);
         break;
     case SL_FAULT_UNCLEAR:
@@ -283,7 +315,7 @@ void corpus_steps_draw(struct corpus_rng *rng, const struct corpus_scene *scene,
     size_t n_kinds = sizeof kinds / sizeof kinds[0] - (steps->timed ? 0 : 3);
     for (int try = 0; try < 60 && steps->n_faults < most; try++) {
         int kind = kinds[corpus_rng_below(rng, n_kinds)];
-        size_t phase = corpus_rng_below(rng, scene->routine.n_phases);
+        size_t phase = corpus_rng_below(rng, scene->routine->n_phases);
         (void)corpus_steps_fault(rng, scene, kind, phase, steps);
     }
 }

@@ -15,8 +15,8 @@
 struct corpus_step {
     size_t phase;
     struct sl_settings settings;
-    unsigned required;
-    bool corrected; /* `slip` is said first */
+    unsigned required; /* settings that must be named */
+    bool corrected;    /* `slip` is said first */
     struct sl_settings slip;
     bool mumbled;
     bool out_of_place; /* moved or repeated: the plan's moments mean nothing for it */

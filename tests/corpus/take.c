@@ -74,10 +74,12 @@ static const struct corpus_fault *fault_of(const struct corpus_steps *steps, siz
 static double over_by_s(const struct corpus_scene *scene, size_t phase)
 {
     double by_s = INFINITY;
-    for (size_t i = 0; i < scene->routine.n_rules; i++) {
-        const struct sl_rule *rule = &scene->routine.rules[i];
+    for (size_t i = 0; i < scene->routine->n_rules; i++) {
+        const struct sl_rule *rule = &scene->routine->rules[i];
         if (rule->kind == SL_RULE_ROLLING && rule->phase == phase) {
-            by_s = fmin(by_s, scene->plan.line_s - rule->seconds);
+            bool gear = scene->routine->phases[phase].moment == SL_MOMENT_GEAR;
+            double change_s = gear ? scene->routine->timing.gear_change_s : 0;
+            by_s = fmin(by_s, scene->plan.line_s - rule->seconds - change_s);
         }
     }
     return by_s;
@@ -87,8 +89,8 @@ static double over_by_s(const struct corpus_scene *scene, size_t phase)
 static double not_before_s(const struct corpus_scene *scene, const struct corpus_step *step)
 {
     double from_s = 0;
-    for (size_t i = 0; i < scene->routine.n_rules; i++) {
-        const struct sl_rule *rule = &scene->routine.rules[i];
+    for (size_t i = 0; i < scene->routine->n_rules; i++) {
+        const struct sl_rule *rule = &scene->routine->rules[i];
         bool looks = rule->kind == SL_RULE_LOOK_FIRST && rule->phase == step->phase;
         if (looks && step->settings.decision == SL_DECISION_GO) {
             from_s = fmax(from_s, scene->plan.see_s - rule->seconds);
@@ -215,7 +217,7 @@ static enum sl_status label_truths(const struct corpus_scene *scene,
     enum sl_status status = SL_OK;
     for (size_t i = 0; i < steps->n_faults && status == SL_OK; i++) {
         const struct corpus_fault *fault = &steps->faults[i];
-        const struct sl_phase *phases = scene->routine.phases;
+        const struct sl_phase *phases = scene->routine->phases;
         char *phase = fault->other == fault->phase
                           ? sl_strdup(phases[fault->phase].id)
                           : sl_strf("%s|%s", phases[fault->phase].id, phases[fault->other].id);
@@ -231,7 +233,7 @@ static enum sl_status label(const struct corpus_scene *scene, const struct corpu
                             struct corpus_labels *labels)
 {
     labels->junction = sl_strdup(scene->junction.name);
-    labels->routine = sl_strdup(scene->routine.name);
+    labels->routine = sl_strdup(scene->routine->name);
     labels->voice = voice_text(&manner->voice);
     labels->noise = noise_text(manner);
     labels->timed = steps->timed;
