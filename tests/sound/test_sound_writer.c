@@ -154,9 +154,9 @@ static void what_cannot_be_written_is_refused(void **state)
         int rate_hz;
         enum sl_status status;
     } rows[] = {
-        {"say.mp3", 16000, SL_UNSUPPORTED},      {"say", 16000, SL_UNSUPPORTED},
-        {".", 16000, SL_UNSUPPORTED},            {"missing/say.flac", 16000, SL_IO},
-        {"say.flac", 0, SL_UNSUPPORTED},         {"say.wav", 0, SL_UNSUPPORTED},
+        {"say.mp3", 16000, SL_UNSUPPORTED},  {"say", 16000, SL_UNSUPPORTED},
+        {".", 16000, SL_UNSUPPORTED},        {"missing/say.flac", 16000, SL_IO},
+        {"say.flac", 0, SL_UNSUPPORTED},     {"say.wav", 0, SL_UNSUPPORTED},
         {"say.wav", -16000, SL_UNSUPPORTED},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {

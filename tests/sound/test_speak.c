@@ -22,9 +22,9 @@ static struct spoken speak(const char *voice, double stretch, double pitch)
 {
     struct spoken spoken = {0};
     struct sl_manner manner = {stretch, pitch};
-    assert_int_equal(sl_speak(voice, SENTENCE, &manner, &spoken.samples, &spoken.n,
-                              &spoken.rate_hz, NULL),
-                     SL_OK);
+    assert_int_equal(
+        sl_speak(voice, SENTENCE, &manner, &spoken.samples, &spoken.n, &spoken.rate_hz, NULL),
+        SL_OK);
     return spoken;
 }
 
@@ -96,7 +96,7 @@ static void a_stretched_voice_takes_that_much_longer(void **state)
     for (const char *const *voice = sl_voices(); *voice != NULL; voice++) {
         struct spoken plain = speak(*voice, 1, 1);
         struct spoken slow = speak(*voice, 1.2, 1);
-        assert_float_equal((double)slow.n / (double)plain.n, 1.2, 0.03);
+        assert_float_equal((float)slow.n / (float)plain.n, 1.2F, 0.03F);
         free(plain.samples);
         free(slow.samples);
     }
@@ -110,8 +110,8 @@ static void a_raised_voice_is_that_much_higher(void **state)
         struct spoken high = speak(*voice, 1, 1.2);
         struct spoken low = speak(*voice, 1, 0.85);
         double hz = pitch_hz(&plain);
-        assert_float_equal(pitch_hz(&high) / hz, 1.2, 0.08);
-        assert_float_equal(pitch_hz(&low) / hz, 0.85, 0.08);
+        assert_float_equal((float)(pitch_hz(&high) / hz), 1.2F, 0.08F);
+        assert_float_equal((float)(pitch_hz(&low) / hz), 0.85F, 0.08F);
         free(plain.samples);
         free(high.samples);
         free(low.samples);
@@ -140,8 +140,7 @@ static void an_unknown_voice_is_refused_with_the_known_ones(void **state)
     size_t n = 0;
     int rate_hz = 0;
     struct sl_error error = {0};
-    assert_int_equal(sl_speak("nobody", "go", NULL, &samples, &n, &rate_hz, &error),
-                     SL_NOT_FOUND);
+    assert_int_equal(sl_speak("nobody", "go", NULL, &samples, &n, &rate_hz, &error), SL_NOT_FOUND);
     assert_non_null(strstr(error.what, "nobody"));
     assert_non_null(strstr(error.mend, "slt"));
     assert_null(samples);
@@ -151,14 +150,13 @@ static void an_unknown_voice_is_refused_with_the_known_ones(void **state)
 static void a_manner_that_nobody_has_is_refused(void **state)
 {
     (void)state;
-    static const struct sl_manner rows[] = {{-1, 1}, {1, -1}, {0.01, 1}, {1, 90}, {NAN, 1},
-                                            {1, INFINITY}};
+    static const struct sl_manner rows[] = {{-1, 1}, {1, -1},  {0.01, 1},
+                                            {1, 90}, {NAN, 1}, {1, INFINITY}};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         int16_t *samples = NULL;
         size_t n = 0;
         int rate_hz = 0;
-        assert_int_equal(sl_speak("slt", "go", &rows[i], &samples, &n, &rate_hz, NULL),
-                         SL_INVALID);
+        assert_int_equal(sl_speak("slt", "go", &rows[i], &samples, &n, &rate_hz, NULL), SL_INVALID);
         assert_null(samples);
     }
 }
