@@ -192,25 +192,34 @@ static void advise_fault(struct sl_str *text, const struct sl_marking *marking,
     }
 }
 
+/* The settings that the phase asks for and that were left unnamed (bits). */
+static unsigned left_unnamed(const struct sl_marking *marking, size_t phase)
+{
+    const struct sl_step *step = sl_marking_step(marking, phase);
+    return step == NULL ? 0 : sl_marking_judged(marking, phase) & ~sl_settings_named(&step->said);
+}
+
+static void advise_more(struct sl_str *text, const struct sl_marking *marking, size_t phase)
+{
+    const struct sl_settings *wanted = &marking->mark->phases[phase].wanted.settings;
+    struct sl_settings unnamed = sl_settings_only(wanted, left_unnamed(marking, phase));
+    sl_str_add(text, "Well done, nothing was wrong; next time say more in ");
+    sl_marking_add_step(text, marking, false, phase);
+    sl_str_add(text, ": ");
+    if (sl_settings_named(&unnamed) != 0) {
+        sl_marking_add_settings(text, &unnamed);
+    } else {
+        sl_str_add(text, "go or wait");
+    }
+    sl_str_add(text, ".");
+}
+
 /* For a run without a fault: what was left unnamed, else something harder. */
 static void advise_clean(struct sl_str *text, const struct sl_marking *marking)
 {
     for (size_t phase = 0; phase < marking->routine->n_phases; phase++) {
-        const struct sl_step *step = sl_marking_step(marking, phase);
-        unsigned asked = step == NULL ? 0 : sl_marking_judged(marking, phase);
-        const struct sl_settings *wanted = &marking->mark->phases[phase].wanted.settings;
-        unsigned left = step == NULL ? 0 : asked & ~sl_settings_named(&step->said);
-        if (left != 0) {
-            struct sl_settings unnamed = sl_settings_only(wanted, left);
-            sl_str_add(text, "Well done, nothing was wrong; next time say more in ");
-            sl_marking_add_step(text, marking, false, phase);
-            sl_str_add(text, ": ");
-            if (sl_settings_named(&unnamed) != 0) {
-                sl_marking_add_settings(text, &unnamed);
-            } else {
-                sl_str_add(text, "go or wait");
-            }
-            sl_str_add(text, ".");
+        if (left_unnamed(marking, phase) != 0) {
+            advise_more(text, marking, phase);
             return;
         }
     }

@@ -17,26 +17,23 @@ struct cell {
     double cost, gain;
 };
 
-/* The two sequences, and the table of last steps: two bits a cell, so that the largest allowed
- * pair takes 25 MB. */
+/* The table of last steps: two bits a cell, so that the largest allowed pair takes 25 MB. */
 struct table {
-    const int *ref, *hyp;
-    size_t n_ref, n_hyp;
+    const struct sl_align_input *input;
     const struct sl_align_costs *costs;
-    const double *gain;
     unsigned char *steps;
     struct cell *above, *here; /* rows of n_hyp + 1 */
 };
 
 static void set_step(struct table *table, size_t row, size_t column, enum step step)
 {
-    size_t cell = row * (table->n_hyp + 1) + column;
+    size_t cell = row * (table->input->n_hyp + 1) + column;
     table->steps[cell / 4] |= (unsigned char)((unsigned)step << (2 * (cell % 4)));
 }
 
 static enum step get_step(const struct table *table, size_t row, size_t column)
 {
-    size_t cell = row * (table->n_hyp + 1) + column;
+    size_t cell = row * (table->input->n_hyp + 1) + column;
     unsigned four = table->steps[cell / 4];
     return (enum step)((four >> (2 * (cell % 4))) & 3U);
 }
@@ -50,12 +47,12 @@ static bool better(const struct cell *a, const struct cell *b)
  * taken before a deletion, a deletion before an insertion (seen from the end of the sequences). */
 static void fill_cell(struct table *table, size_t row, size_t column)
 {
-    bool same = table->ref[row - 1] == table->hyp[column - 1];
+    bool same = table->input->ref[row - 1] == table->input->hyp[column - 1];
     struct cell best = table->above[column - 1];
     enum step step = STEP_PAIR;
     best.cost += same ? 0 : table->costs->substitution;
-    if (same && table->gain != NULL) {
-        best.gain += table->gain[(row - 1) * table->n_hyp + column - 1];
+    if (same && table->input->gain != NULL) {
+        best.gain += table->input->gain[(row - 1) * table->input->n_hyp + column - 1];
     }
     struct cell other = table->above[column];
     other.cost += table->costs->deletion;
@@ -77,23 +74,23 @@ static void fill_cell(struct table *table, size_t row, size_t column)
 static double fill(struct table *table)
 {
     table->here[0] = (struct cell){0};
-    for (size_t column = 1; column <= table->n_hyp; column++) {
+    for (size_t column = 1; column <= table->input->n_hyp; column++) {
         table->here[column] = table->here[column - 1];
         table->here[column].cost += table->costs->insertion;
         set_step(table, 0, column, STEP_INSERTION);
     }
-    for (size_t row = 1; row <= table->n_ref; row++) {
+    for (size_t row = 1; row <= table->input->n_ref; row++) {
         struct cell *swap = table->above;
         table->above = table->here;
         table->here = swap;
         table->here[0] = table->above[0];
         table->here[0].cost += table->costs->deletion;
         set_step(table, row, 0, STEP_DELETION);
-        for (size_t column = 1; column <= table->n_hyp; column++) {
+        for (size_t column = 1; column <= table->input->n_hyp; column++) {
             fill_cell(table, row, column);
         }
     }
-    return table->here[table->n_hyp].cost;
+    return table->here[table->input->n_hyp].cost;
 }
 
 static void add_pair(const struct table *table, struct sl_alignment *to, size_t ref, size_t hyp)
@@ -103,7 +100,7 @@ static void add_pair(const struct table *table, struct sl_alignment *to, size_t 
         to->deletions++;
     } else if (ref == SL_ALIGN_NONE) {
         to->insertions++;
-    } else if (table->ref[ref] == table->hyp[hyp]) {
+    } else if (table->input->ref[ref] == table->input->hyp[hyp]) {
         to->correct++;
     } else {
         to->substitutions++;
@@ -113,8 +110,8 @@ static void add_pair(const struct table *table, struct sl_alignment *to, size_t 
 /* Follows the steps from the end to the start, then turns the pairs round. */
 static void trace(const struct table *table, struct sl_alignment *to)
 {
-    size_t row = table->n_ref;
-    size_t column = table->n_hyp;
+    size_t row = table->input->n_ref;
+    size_t column = table->input->n_hyp;
     while (row > 0 || column > 0) {
         enum step step = get_step(table, row, column);
         row -= step != STEP_INSERTION;
@@ -129,23 +126,22 @@ static void trace(const struct table *table, struct sl_alignment *to)
     }
 }
 
-enum sl_status sl_align(const int *ref, size_t n_ref, const int *hyp, size_t n_hyp,
-                        const struct sl_align_costs *costs, const double *gain,
+enum sl_status sl_align(const struct sl_align_input *input, const struct sl_align_costs *costs,
                         struct sl_alignment *alignment, struct sl_error *error)
 {
-    if (n_ref > ALIGN_TOKENS_MAX || n_hyp > ALIGN_TOKENS_MAX) {
+    if (input->n_ref > ALIGN_TOKENS_MAX || input->n_hyp > ALIGN_TOKENS_MAX) {
         return sl_fail(error, SL_TOO_LARGE, NULL, "align shorter sequences",
-                       "%zu against %zu tokens, the most is %d a side", n_ref, n_hyp,
+                       "%zu against %zu tokens, the most is %d a side", input->n_ref, input->n_hyp,
                        ALIGN_TOKENS_MAX);
     }
-    struct table table = {
-        .ref = ref, .hyp = hyp, .n_ref = n_ref, .n_hyp = n_hyp, .costs = costs, .gain = gain};
+    struct table table = {.input = input, .costs = costs};
+    const size_t columns = input->n_hyp + 1;
     struct sl_alignment made = {0};
     enum sl_status status = SL_OK;
-    table.steps = calloc((n_ref + 1) * (n_hyp + 1) / 4 + 1, 1);
-    table.above = calloc(n_hyp + 1, sizeof *table.above);
-    table.here = calloc(n_hyp + 1, sizeof *table.here);
-    made.pairs = calloc(n_ref + n_hyp + 1, sizeof *made.pairs);
+    table.steps = calloc((input->n_ref + 1) * columns / 4 + 1, 1);
+    table.above = calloc(columns, sizeof *table.above);
+    table.here = calloc(columns, sizeof *table.here);
+    made.pairs = calloc(input->n_ref + columns, sizeof *made.pairs);
     if (table.steps == NULL || table.above == NULL || table.here == NULL || made.pairs == NULL) {
         status = sl_fail_memory(error);
         goto out;

@@ -34,17 +34,23 @@ struct sl_alignment {
     double cost;
 };
 
+/* Two sequences of token numbers; nothing is owned. */
+struct sl_align_input {
+    const int *ref, *hyp;
+    size_t n_ref, n_hyp;
+    /* A tie-breaker, or NULL: n_ref x n_hyp values (row by ref) in [0, 1]. Among alignments of
+     * equal cost, the one with the greatest sum of gains over correct pairs is taken. */
+    const double *gain;
+};
+
 /*
- * Aligns two sequences of token numbers. `gain`, when not NULL, is a tie-breaker: n_ref x n_hyp
- * values (row by ref) in [0, 1]; among alignments of equal cost, the one with the greatest sum of
- * gains over correct pairs is taken. What still ties is settled from the end of the sequences: a
- * pair before a deletion, a deletion before an insertion, which gives sclite's counts pair for
- * pair. Costs are compared as they are summed: use whole numbers. n_ref x n_hyp steps, a quarter of
- * a byte each. SL_TOO_LARGE above 10,000 tokens a side. An earlier alignment in *alignment is
- * released.
+ * Aligns two sequences. What still ties after cost and gain is settled from the end of the
+ * sequences: a pair before a deletion, a deletion before an insertion, which gives sclite's counts
+ * pair for pair. Costs are compared as they are summed: use whole numbers. n_ref x n_hyp steps, a
+ * quarter of a byte each. SL_TOO_LARGE above 10,000 tokens a side. An earlier alignment in
+ * *alignment is released.
  */
-enum sl_status sl_align(const int *ref, size_t n_ref, const int *hyp, size_t n_hyp,
-                        const struct sl_align_costs *costs, const double *gain,
+enum sl_status sl_align(const struct sl_align_input *input, const struct sl_align_costs *costs,
                         struct sl_alignment *alignment, struct sl_error *error);
 
 void sl_alignment_clear(struct sl_alignment *alignment);

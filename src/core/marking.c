@@ -27,8 +27,11 @@ void sl_marking_add_step(struct sl_str *text, const struct sl_marking *marking, 
 {
     const char *title = marking->routine->phases[phase].title;
     sl_str_add(text, capital ? "The " : "the ");
-    sl_str_addf(text, "%c%s step", tolower((unsigned char)title[0]),
-                title[0] == '\0' ? "" : title + 1);
+    if (title[0] != '\0') {
+        int first = tolower((unsigned char)title[0]);
+        sl_str_addf(text, "%c%s ", first, title + 1);
+    }
+    sl_str_add(text, "step");
 }
 
 void sl_marking_add_settings(struct sl_str *text, const struct sl_settings *settings)

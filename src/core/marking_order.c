@@ -133,8 +133,9 @@ enum sl_status sl_marking_align(struct sl_marking *marking, struct sl_error *err
         phases[phase] = (int)phase;
     }
     fill_gains(marking, gains);
-    status = sl_align(phases, n_phases, said, marking->n_steps, &sl_align_moves, gains, &alignment,
-                      error);
+    const struct sl_align_input input = {
+        .ref = phases, .n_ref = n_phases, .hyp = said, .n_hyp = marking->n_steps, .gain = gains};
+    status = sl_align(&input, &sl_align_moves, &alignment, error);
     if (status != SL_OK) {
         goto out;
     }

@@ -101,34 +101,41 @@ static size_t neighbour(const struct reader *reader, size_t phase)
     return marking->steps[last].phase == phase ? last : SL_STEP_NONE;
 }
 
+/* The last step of a phase, or SL_STEP_NONE. */
+static size_t last_step(const struct sl_marking *marking, size_t phase)
+{
+    for (size_t i = marking->n_steps; i-- > 0;) {
+        if (marking->steps[i].phase == phase) {
+            return i;
+        }
+    }
+    return SL_STEP_NONE;
+}
+
 /* The late correction described above; true when it was one. */
 static bool correct_late(struct reader *reader, size_t phase, const struct sl_settings *anew,
                          double at_s)
 {
     struct sl_marking *marking = reader->marking;
     const struct sl_window *window = &marking->plan->windows[phase];
-    if (!reader->corrects || !marking->options->timed || at_s < window->opens_s ||
-        at_s > window->closes_s) {
+    size_t earlier = last_step(marking, phase);
+    if (earlier == SL_STEP_NONE || !reader->corrects || !marking->options->timed ||
+        at_s < window->opens_s || at_s > window->closes_s) {
         return false;
     }
-    for (size_t i = marking->n_steps; i-- > 0;) {
-        struct sl_step *step = &marking->steps[i];
-        if (step->phase == phase) {
-            struct sl_step corrected = *step;
-            join(&corrected, anew, true);
-            if (sl_settings_equal(&corrected.said, &step->said)) {
-                return false;
-            }
-            if (!corrected.corrected) { /* completed, not contradicted */
-                corrected.corrected = true;
-                corrected.first_said = step->said;
-            }
-            *step = corrected;
-            reader->current = i;
-            return true;
-        }
+    struct sl_step *step = &marking->steps[earlier];
+    struct sl_step corrected = *step;
+    join(&corrected, anew, true);
+    if (sl_settings_equal(&corrected.said, &step->said)) {
+        return false;
     }
-    return false;
+    if (!corrected.corrected) { /* completed, not contradicted */
+        corrected.corrected = true;
+        corrected.first_said = step->said;
+    }
+    *step = corrected;
+    reader->current = earlier;
+    return true;
 }
 
 static enum sl_status take_clear(struct reader *reader, const struct sl_heard *heard,

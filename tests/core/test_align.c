@@ -31,13 +31,20 @@ static struct tokens letters(const char *text)
     return tokens;
 }
 
+static struct sl_alignment align_by(const struct tokens *ref, const struct tokens *hyp,
+                                    const struct sl_align_costs *costs, const double *gain)
+{
+    const struct sl_align_input input = {
+        .ref = ref->token, .n_ref = ref->n, .hyp = hyp->token, .n_hyp = hyp->n, .gain = gain};
+    struct sl_alignment alignment = {0};
+    assert_int_equal(sl_align(&input, costs, &alignment, NULL), SL_OK);
+    return alignment;
+}
+
 static struct sl_alignment align(const struct tokens *ref, const struct tokens *hyp,
                                  const struct sl_align_costs *costs)
 {
-    struct sl_alignment alignment = {0};
-    assert_int_equal(
-        sl_align(ref->token, ref->n, hyp->token, hyp->n, costs, NULL, &alignment, NULL), SL_OK);
-    return alignment;
+    return align_by(ref, hyp, costs, NULL);
 }
 
 /* The alignment as two lines, ref over hyp, '-' where one side has nothing. */
@@ -146,9 +153,7 @@ static void a_tie_goes_to_the_greater_gain(void **state)
     for (size_t best = 0; best < 3; best++) {
         double gain[3] = {0.25, 0.25, 0.25};
         gain[best] = 0.5;
-        struct sl_alignment got = {0};
-        assert_int_equal(sl_align(ref.token, 1, hyp.token, 3, &sl_align_moves, gain, &got, NULL),
-                         SL_OK);
+        struct sl_alignment got = align_by(&ref, &hyp, &sl_align_moves, gain);
         assert_int_equal(got.n_pairs, 3);
         for (size_t k = 0; k < 3; k++) {
             assert_int_equal(got.pairs[k].hyp, k);
@@ -164,9 +169,7 @@ static void a_gain_never_outweighs_a_cost(void **state)
     struct tokens ref = letters("ab");
     struct tokens hyp = letters("aba");
     const double gain[6] = {0, 0, 1, 0, 0, 0}; /* would draw a to the last */
-    struct sl_alignment got = {0};
-    assert_int_equal(sl_align(ref.token, 2, hyp.token, 3, &sl_align_moves, gain, &got, NULL),
-                     SL_OK);
+    struct sl_alignment got = align_by(&ref, &hyp, &sl_align_moves, gain);
     assert_int_equal(got.correct, 2);
     assert_int_equal(got.pairs[0].hyp, 0);
     sl_alignment_clear(&got);
@@ -178,13 +181,13 @@ static void more_tokens_than_allowed_are_refused(void **state)
     const int token = 0;
     struct sl_alignment got = {0};
     struct sl_error error = {0};
-    assert_int_equal(sl_align(&token, 1, &token, 10001, &sl_align_moves, NULL, &got, &error),
-                     SL_TOO_LARGE);
+    struct sl_align_input input = {.ref = &token, .n_ref = 1, .hyp = &token, .n_hyp = 10001};
+    assert_int_equal(sl_align(&input, &sl_align_moves, &got, &error), SL_TOO_LARGE);
     assert_non_null(strstr(error.what, "10001"));
     assert_non_null(error.mend);
     sl_error_clear(&error);
-    assert_int_equal(sl_align(&token, 10001, &token, 1, &sl_align_moves, NULL, &got, NULL),
-                     SL_TOO_LARGE);
+    input = (struct sl_align_input){.ref = &token, .n_ref = 10001, .hyp = &token, .n_hyp = 1};
+    assert_int_equal(sl_align(&input, &sl_align_moves, &got, NULL), SL_TOO_LARGE);
     assert_null(got.pairs);
     sl_alignment_clear(NULL);
 }
@@ -199,7 +202,8 @@ static void a_long_pair_is_aligned(void **state)
         ref[i] = (int)i;
     }
     struct sl_alignment got = {0};
-    assert_int_equal(sl_align(ref, n, ref + 1, n - 1, &sl_align_sclite, NULL, &got, NULL), SL_OK);
+    const struct sl_align_input input = {.ref = ref, .n_ref = n, .hyp = ref + 1, .n_hyp = n - 1};
+    assert_int_equal(sl_align(&input, &sl_align_sclite, &got, NULL), SL_OK);
     assert_int_equal(got.correct, n - 1);
     assert_int_equal(got.deletions, 1);
     assert_int_equal(got.pairs[0].hyp, SL_ALIGN_NONE);
