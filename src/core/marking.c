@@ -28,7 +28,7 @@ void sl_marking_add_step(struct sl_str *text, const struct sl_marking *marking, 
     const char *title = marking->routine->phases[phase].title;
     sl_str_add(text, capital ? "The " : "the ");
     if (title[0] != '\0') {
-        int first = tolower((unsigned char)title[0]);
+        int first = (tolower)((unsigned char)title[0]); /* the function, not a macro */
         sl_str_addf(text, "%c%s ", first, title + 1);
     }
     sl_str_add(text, "step");

@@ -1,14 +1,20 @@
 /*
  * Marking: from what was heard to verdicts that can be explained.
  *
- *  1. Phrases of one phase next to each other are one step; a setting said anew in time replaces
- * the earlier one and is reported as corrected ("first, no, second gear").
- *  2. Steps are aligned to the routine by the least cost; unmatched steps whose phase has a place
- * are the smallest set of moved ones (out-of-order), or extra where the phase was matched already.
+ *  1. Clear phrases of one phase next to each other are one step; a setting said anew in time
+ *     replaces the earlier one and is reported as corrected ("first, no, second gear"). Once the
+ *     next phase has begun it is too late, unless a word of correction comes inside the phase's
+ *     window. Unclear phrases make no step; a phase with nothing else is unclear, not missed.
+ *  2. Steps are aligned to the routine; what cannot be matched is the smallest set of moved steps
+ *     (out-of-order), or extra where the phase was matched already. A swap blames one step: the one
+ *     that breaks an "after" rule, else the one that jumped ahead.
  *  3. Settings are compared with what the junction wants, times with the plan's windows, then the
- *     routine's own rules are applied.
- *  4. One cause, one fault: a step out of order is not also early or late, a missed one nothing
- * else.
+ *     routine's own rules are applied. What was left unnamed is no fault; it scores nothing.
+ *  4. One cause, one fault: a step out of order is not also early or late, a broken rule of time
+ *     takes the place of plain early or late, a missed or unclear phase has no other fault. Each
+ *     extra is one fault.
+ * The details stand at the top of marking_steps.c, marking_order.c, marking_settings.c,
+ * marking_timing.c, scoring.c (the formula) and advice.c.
  */
 #ifndef SL_CORE_MARKING_H
 #define SL_CORE_MARKING_H
@@ -20,8 +26,7 @@
 struct sl_fault {
     enum sl_fault_kind kind;
     size_t phase;
-    double
-        at_s; /* when it was heard, on the practice clock (0: announcement); NAN when it was not */
+    double at_s; /* start of what was heard, on the practice clock (0: announcement); NAN: missed */
     double due_s;     /* when it was due; NAN untimed */
     const char *rule; /* id of the routine's rule, or the fault's word; not owned, lives as long as
                          the routine */
@@ -33,13 +38,13 @@ struct sl_fault {
 /* One phase of the routine as it was said. */
 struct sl_phase_mark {
     bool heard;   /* said clearly */
-    bool unclear; /* something like it was heard, not clearly */
-    double at_s;  /* start of the step on the practice clock; NAN when not heard */
+    bool unclear; /* not heard, but something like it was, not clearly */
+    double at_s;  /* start of the step on the practice clock; NAN when not heard, as end_s */
     double end_s;
-    struct sl_settings said; /* after corrections */
+    struct sl_settings said; /* after corrections; only what the phase carries */
     struct sl_wanted wanted;
     bool corrected;                /* a setting was put right in time */
-    struct sl_settings first_said; /* before the correction */
+    struct sl_settings first_said; /* before the correction; {0} when not corrected */
 };
 
 struct sl_scores {
@@ -50,7 +55,7 @@ struct sl_scores {
 struct sl_mark {
     struct sl_phase_mark phases[SL_PHASE_MAX];
     size_t n_phases;
-    struct sl_fault *faults; /* by time of their phase in the routine */
+    struct sl_fault *faults; /* by place of their phase in the routine, then kind, then time */
     size_t n_faults;
     size_t faults_room;
     struct sl_scores scores;
@@ -65,7 +70,9 @@ struct sl_mark_options {
 
 /*
  * Marks what was heard. Phrases that end before from_s are not looked at. Pure: the same input
- * gives the same mark. Errors: SL_NO_MEMORY only.
+ * gives the same mark. Routine, junction and plan have passed their checks and belong together; the
+ * heard list is in order of start. An earlier mark in *mark is released. Errors: SL_NO_MEMORY, and
+ * SL_TOO_LARGE above 10,000 steps.
  */
 enum sl_status sl_mark_make(const struct sl_routine *routine, const struct sl_junction *junction,
                             const struct sl_plan *plan, const struct sl_heard_list *heard,

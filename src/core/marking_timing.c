@@ -9,6 +9,9 @@
 
 #include <math.h>
 
+/* A rule of time is broken by more than rounding. */
+#define ROUNDING_S 1e-6
+
 /* Seconds outside the window, negative when early; 0 inside. */
 static double outside_window_s(const struct sl_window *window, double at_s)
 {
@@ -18,12 +21,15 @@ static double outside_window_s(const struct sl_window *window, double at_s)
     return at_s > window->closes_s ? at_s - window->closes_s : 0;
 }
 
-/* Seconds of rolling that are left once the phase is done; a gear takes its change, too. */
+/* Seconds of rolling that are left once the phase is done. A gear is changed while it is named: it
+ * is done when the words have ended and the change, begun with them, has had its time. That is the
+ * reckoning of the plan, so a gear begun inside its window and named without a pause is in time. */
 static double rolling_left_s(const struct sl_marking *marking, size_t phase)
 {
+    const struct sl_step *step = sl_marking_step(marking, phase);
     bool gear = marking->routine->phases[phase].moment == SL_MOMENT_GEAR;
     double change_s = gear ? marking->routine->timing.gear_change_s : 0;
-    return marking->plan->line_s - sl_marking_step(marking, phase)->end_s - change_s;
+    return marking->plan->line_s - fmax(step->end_s, step->start_s + change_s);
 }
 
 /* By how many seconds a rule of time is broken by a phase that was heard; 0: it is kept. */
@@ -44,7 +50,7 @@ static const struct sl_rule *broken_rule(const struct sl_marking *marking, size_
 {
     for (size_t i = 0; i < marking->routine->n_rules; i++) {
         const struct sl_rule *rule = &marking->routine->rules[i];
-        if (rule->phase == phase && broken_by_s(marking, rule) > 0) {
+        if (rule->phase == phase && broken_by_s(marking, rule) > ROUNDING_S) {
             return rule;
         }
     }
@@ -60,8 +66,8 @@ static enum sl_status add_rule(struct sl_marking *marking, const struct sl_rule 
     sl_marking_add_step(&what, marking, true, rule->phase);
     if (rule->kind == SL_RULE_ROLLING) {
         double left_s = rolling_left_s(marking, rule->phase);
-        sl_str_addf(&what, " ended at %.1f s, which leaves %.1f s of rolling before the line",
-                    step->end_s, fmax(left_s, 0));
+        sl_str_addf(&what, " was done at %.1f s, which leaves %.1f s of rolling before the line",
+                    marking->plan->line_s - left_s, fmax(left_s, 0));
         sl_str_addf(&what, "; at least %.1f s are wanted, and ", rule->seconds);
     } else {
         fault.kind = SL_FAULT_EARLY;

@@ -70,7 +70,7 @@ static const struct row rows[] = {
      "mirrors interior left @4; speed 10 @12; gear 2 up @16; decide go @27", 100, 80, 100, 93.75,
      92.75},
     {"too little rolling by a second", T_LEFT,
-     "mirrors interior left @4; signal left @8; speed 10 @12; gear 2 @17; gear up @21-23; decide "
+     "mirrors interior left @4; signal left @8; speed 10 @12; gear 2 @17; gear up @21-24; decide "
      "go "
      "@24",
      100, 100, 100, 95, 99},

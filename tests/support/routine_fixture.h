@@ -113,7 +113,7 @@ static inline struct sl_junction fixture_junction(void)
 }
 
 /* Due at 4, 8, 12, 16 and 24 s, open from 2 s before to 2 s after; the line at 28 s, enough to be
- * seen from 23 s on. A gear that ends after 22 s leaves less than 5 s of rolling. */
+ * seen from 23 s on. A gear that ends after 23 s leaves less than 5 s of rolling. */
 static inline struct sl_plan fixture_plan(void)
 {
     static const double due_s[FIXTURE_PHASES] = {4, 8, 12, 16, 24};

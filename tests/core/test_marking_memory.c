@@ -1,0 +1,111 @@
+/* Every allocation of a marking fails in turn (the linker hands malloc, calloc and realloc to the
+ * wrappers below; see tests/CMakeLists.txt): the mark says so, nothing leaks, nothing is half made.
+ */
+#include <stdarg.h>
+#include <stddef.h>
+#include <setjmp.h>
+#include <stdint.h>
+#include <cmocka.h>
+
+#include "core/align.h"
+#include "support/marked_run.h"
+
+/* NOLINTBEGIN(bugprone-reserved-identifier,cert-dcl37-c,cert-dcl51-cpp): the linker sets the names
+ */
+void *__real_malloc(size_t size);
+void *__real_calloc(size_t n, size_t size);
+void *__real_realloc(void *block, size_t size);
+void *__wrap_malloc(size_t size);
+void *__wrap_calloc(size_t n, size_t size);
+void *__wrap_realloc(void *block, size_t size);
+
+/* Allocations left until one fails; below 0: none fails. */
+static long allowed = -1;
+
+static bool fails(void)
+{
+    if (allowed < 0) {
+        return false;
+    }
+    return allowed-- == 0;
+}
+
+void *__wrap_malloc(size_t size)
+{
+    return fails() ? NULL : __real_malloc(size);
+}
+
+void *__wrap_calloc(size_t n, size_t size)
+{
+    return fails() ? NULL : __real_calloc(n, size);
+}
+
+void *__wrap_realloc(void *block, size_t size)
+{
+    return fails() ? NULL : __real_realloc(block, size);
+}
+
+/* NOLINTEND(bugprone-reserved-identifier,cert-dcl37-c,cert-dcl51-cpp) */
+
+/* A run with a fault of every kind; returns how many allocations it took. */
+static size_t fail_each_in_turn(const char *script, bool timed)
+{
+    struct run run = mark(CLEAN, true, T_LEFT);
+    struct sl_heard_list heard = script_heard(&run.routine, script);
+    const struct sl_mark_options options = {.timed = timed};
+    struct sl_error error = {0};
+    enum sl_status status = SL_NO_MEMORY;
+    size_t n = 0;
+    for (; status == SL_NO_MEMORY && n < 1000; n++) {
+        allowed = (long)n;
+        status = sl_mark_make(&run.routine, &run.junction, &run.plan, &heard, &options, &run.mark,
+                              &error);
+        allowed = -1;
+        if (status == SL_NO_MEMORY) {
+            assert_int_equal(error.status, SL_NO_MEMORY);
+            assert_int_equal(run.mark.n_faults, 0); /* still the clean mark */
+            assert_non_null(run.mark.next);
+        }
+    }
+    assert_int_equal(status, SL_OK);
+    sl_heard_clear(&heard);
+    end_run(&run);
+    return n;
+}
+
+static void memory_that_runs_out_is_reported(void **state)
+{
+    (void)state;
+    size_t timed = fail_each_in_turn("mirrors left @1; ?decide go @5; gear 1 @6; speed 30 @10; "
+                                     "mirrors left @11; decide @12; gear 2 @13",
+                                     true);
+    size_t orders = fail_each_in_turn("mirrors left interior; signal left; decide go", false);
+    size_t times = fail_each_in_turn("mirrors @4; ?signal @8; speed 10 @20; gear 2 up @25; decide "
+                                     "go @26.5",
+                                     true);
+    assert_true(timed > 20 && orders > 10 && times > 10);
+}
+
+static void an_alignment_without_memory_is_reported(void **state)
+{
+    (void)state;
+    const int token = 1;
+    const struct sl_align_input input = {.ref = &token, .n_ref = 1, .hyp = &token, .n_hyp = 1};
+    struct sl_alignment alignment = {0};
+    for (long n = 0; n < 4; n++) {
+        allowed = n;
+        enum sl_status status = sl_align(&input, &sl_align_sclite, &alignment, NULL);
+        allowed = -1;
+        assert_int_equal(status, SL_NO_MEMORY);
+        assert_null(alignment.pairs);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(memory_that_runs_out_is_reported),
+        cmocka_unit_test(an_alignment_without_memory_is_reported),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
