@@ -52,7 +52,7 @@ static enum sl_status fail_at(struct parser *parser, size_t offset, const char *
     return sl_pattern_fail(parser->text, parser->column, what, mend, parser->error);
 }
 
-static enum sl_status add_item(struct parser *parser, enum sl_pattern_kind kind, size_t length)
+static enum sl_status add_item(struct parser *parser, enum sl_pattern_kind kind)
 {
     struct sl_pattern *pattern = &parser->pattern;
     struct sl_pattern_item *items =
@@ -61,16 +61,25 @@ static enum sl_status add_item(struct parser *parser, enum sl_pattern_kind kind,
         return sl_fail_memory(parser->error);
     }
     pattern->items = items;
-    struct sl_pattern_item item = {.kind = kind, .column = column_of(parser->text, parser->at)};
-    if (kind == SL_PATTERN_WORD || kind == SL_PATTERN_SLOT) {
-        size_t skip = kind == SL_PATTERN_SLOT ? 1 : 0; /* the < */
-        item.text = sl_strf("%.*s", (int)length, parser->text + parser->at + skip);
-        if (item.text == NULL) {
-            return sl_fail_memory(parser->error);
-        }
-    }
-    items[pattern->n_items++] = item;
+    items[pattern->n_items++] =
+        (struct sl_pattern_item){.kind = kind, .column = column_of(parser->text, parser->at)};
     return SL_OK;
+}
+
+/* Adds a word or a slot's name of `length` bytes. */
+static enum sl_status add_text(struct parser *parser, enum sl_pattern_kind kind, const char *text,
+                               size_t length)
+{
+    enum sl_status status = add_item(parser, kind);
+    if (status == SL_OK) {
+        char *copy = sl_strf("%.*s", (int)length, text);
+        parser->pattern.items[parser->pattern.n_items - 1].text = copy;
+        status = copy == NULL ? sl_fail_memory(parser->error) : SL_OK;
+    }
+    /* Every word and every value of a slot is said. */
+    parser->frames[parser->depth].empty = false;
+    parser->frames[parser->depth].silent = false;
+    return status;
 }
 
 static bool is_letter(char c)
@@ -94,10 +103,7 @@ static enum sl_status parse_word(struct parser *parser)
         return fail_at(parser, parser->at + length - 1,
                        "a word ends with an apostrophe or a hyphen", "end it with a letter");
     }
-    enum sl_status status = add_item(parser, SL_PATTERN_WORD, length);
-    struct frame *frame = &parser->frames[parser->depth];
-    frame->empty = false;
-    frame->silent = false;
+    enum sl_status status = add_text(parser, SL_PATTERN_WORD, word, length);
     parser->at += length;
     return status;
 }
@@ -116,10 +122,7 @@ static enum sl_status parse_slot(struct parser *parser)
     if (length == 0) {
         return fail_at(parser, parser->at, "a slot has no name", "write it as <name>");
     }
-    enum sl_status status = add_item(parser, SL_PATTERN_SLOT, length);
-    struct frame *frame = &parser->frames[parser->depth];
-    frame->empty = false;
-    frame->silent = false; /* every value of a slot has a word */
+    enum sl_status status = add_text(parser, SL_PATTERN_SLOT, name, length);
     parser->at += length + 2;
     return status;
 }
@@ -131,7 +134,7 @@ static enum sl_status parse_open(struct parser *parser)
                        "split it into several patterns");
     }
     bool optional = parser->text[parser->at] == '[';
-    enum sl_status status = add_item(parser, optional ? SL_PATTERN_OPTIONAL : SL_PATTERN_CHOICE, 0);
+    enum sl_status status = add_item(parser, optional ? SL_PATTERN_OPTIONAL : SL_PATTERN_CHOICE);
     parser->frames[++parser->depth] = (struct frame){.close = optional ? ']' : ')',
                                                      .at = parser->at,
                                                      .optional = optional,
@@ -152,7 +155,7 @@ static enum sl_status parse_or(struct parser *parser)
         return fail_at(parser, parser->at, "an alternative is empty",
                        "write a word before the |, or make the bracket [optional]");
     }
-    enum sl_status status = add_item(parser, SL_PATTERN_OR, 0);
+    enum sl_status status = add_item(parser, SL_PATTERN_OR);
     frame->any_silent = frame->any_silent || frame->silent;
     frame->empty = true;
     frame->silent = true;
@@ -171,7 +174,7 @@ static enum sl_status parse_close(struct parser *parser)
         return fail_at(parser, parser->at, "an alternative is empty",
                        "write a word in it, or take it away");
     }
-    enum sl_status status = add_item(parser, SL_PATTERN_CLOSE, 0);
+    enum sl_status status = add_item(parser, SL_PATTERN_CLOSE);
     bool silent = frame->optional || frame->any_silent || frame->silent;
     struct frame *outer = &parser->frames[--parser->depth];
     outer->empty = false;

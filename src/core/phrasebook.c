@@ -17,6 +17,19 @@ static const struct sl_slot *find_slot(const struct sl_phrasebook *book, const c
     return NULL;
 }
 
+/* The pattern's first item that names a slot which the book does not have; NULL: none. */
+static const struct sl_pattern_item *find_unknown_slot(const struct sl_phrasebook *book,
+                                                       const struct sl_pattern *pattern)
+{
+    for (size_t i = 0; i < pattern->n_items; i++) {
+        const struct sl_pattern_item *item = &pattern->items[i];
+        if (item->kind == SL_PATTERN_SLOT && find_slot(book, item->text) == NULL) {
+            return item;
+        }
+    }
+    return NULL;
+}
+
 /* Parses a pattern and sees that its slots exist. */
 static enum sl_status read_pattern(const struct sl_phrasebook *book, const char *text,
                                    struct sl_pattern *pattern, size_t *column,
@@ -24,22 +37,21 @@ static enum sl_status read_pattern(const struct sl_phrasebook *book, const char 
 {
     struct sl_pattern parsed = {0};
     enum sl_status status = sl_pattern_parse(text, &parsed, column, error);
-    for (size_t i = 0; i < parsed.n_items && status == SL_OK; i++) {
-        const struct sl_pattern_item *item = &parsed.items[i];
-        if (item->kind == SL_PATTERN_SLOT && find_slot(book, item->text) == NULL) {
-            if (column != NULL) {
-                *column = item->column;
-            }
-            status = sl_pattern_fail(text, item->column, "there is no slot of this name",
-                                     "define the slot, or mend its name", error);
-        }
-    }
     if (status != SL_OK) {
-        sl_pattern_clear(&parsed);
         return status;
     }
-    *pattern = parsed;
-    return SL_OK;
+    const struct sl_pattern_item *unknown = find_unknown_slot(book, &parsed);
+    if (unknown == NULL) {
+        *pattern = parsed;
+        return SL_OK;
+    }
+    if (column != NULL) {
+        *column = unknown->column;
+    }
+    status = sl_pattern_fail(text, unknown->column, "there is no slot of this name",
+                             "define the slot, or mend its name", error);
+    sl_pattern_clear(&parsed);
+    return status;
 }
 
 enum sl_status sl_phrasebook_check_pattern(const struct sl_phrasebook *book, const char *pattern,

@@ -44,8 +44,22 @@ static bool is_part_of_word(unsigned char c)
     return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c >= 0x80;
 }
 
-/* Lower case in ASCII; typographic apostrophes and hyphens (U+2019, U+2010, U+2011) become plain,
- * other general punctuation (U+2000 to U+203F: dashes, quotes, dots) a space. */
+/* A sign of general punctuation by its last byte: typographic apostrophes and hyphens (U+2019,
+ * U+2010, U+2011) become plain, the others (dashes, quotes, dots) a space. */
+static char plain_sign(unsigned char last_byte)
+{
+    switch (last_byte) {
+    case 0x99:
+        return '\'';
+    case 0x90:
+    case 0x91:
+        return '-';
+    default:
+        return ' ';
+    }
+}
+
+/* Lower case in ASCII, and U+2000 to U+203F made plain. */
 static char *plain_text(const char *text)
 {
     struct sl_str plain = {0};
@@ -54,9 +68,9 @@ static char *plain_text(const char *text)
         char c = (char)*at;
         size_t length = 1;
         if (*at >= 'A' && *at <= 'Z') {
-            c = (char)(*at - 'A' + 'a');
+            c = "abcdefghijklmnopqrstuvwxyz"[*at - 'A'];
         } else if (at[0] == 0xE2 && at[1] == 0x80 && at[2] >= 0x80) {
-            c = at[2] == 0x99 ? '\'' : at[2] == 0x90 || at[2] == 0x91 ? '-' : ' ';
+            c = plain_sign(at[2]);
             length = 3;
         }
         sl_str_add_bytes(&plain, &c, 1);
@@ -135,6 +149,21 @@ static void take(struct finder *finder, const struct place *place, const struct 
     }
 }
 
+/* Takes every arc out of a place that `word` allows; NULL: the empty ones only. */
+static void go_on(struct finder *finder, const struct place *place, const char *word,
+                  size_t n_words)
+{
+    size_t end = finder->first[place->state + 1];
+    for (size_t i = finder->first[place->state]; i < end; i++) {
+        const struct sl_arc *arc = &finder->graph->arcs[i];
+        if (arc->word == NULL) {
+            take(finder, place, arc, n_words);
+        } else if (arc->word == word) {
+            take(finder, place, arc, n_words + 1);
+        }
+    }
+}
+
 /* Finds the longest phrase that begins with words[0], into finder->best. */
 static void find_longest(struct finder *finder, const char *const *words, size_t n_words)
 {
@@ -144,17 +173,9 @@ static void find_longest(struct finder *finder, const char *const *words, size_t
     enter(&finder->now, 0, &none);
     for (size_t n = 0; finder->now.count > 0; n++) {
         start_turn(&finder->next);
-        const char *word = n < n_words ? words[n] : NULL;
         for (size_t i = 0; i < finder->now.count; i++) { /* grows by empty arcs */
             struct place place = finder->now.places[i];
-            for (size_t j = finder->first[place.state]; j < finder->first[place.state + 1]; j++) {
-                const struct sl_arc *arc = &finder->graph->arcs[j];
-                if (arc->word == NULL) {
-                    take(finder, &place, arc, n);
-                } else if (arc->word == word) {
-                    take(finder, &place, arc, n + 1);
-                }
-            }
+            go_on(finder, &place, n < n_words ? words[n] : NULL, n);
         }
         struct front done = finder->now;
         finder->now = finder->next;

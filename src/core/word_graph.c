@@ -117,69 +117,80 @@ struct bracket {
     bool optional;
 };
 
-/* Ends an alternative at `state`: the first one gives the bracket its end. */
-static void end_alternative(struct sl_graph_builder *builder, size_t first, size_t state,
-                            struct bracket *bracket)
+/* Where the building of a phrase has got to. */
+struct walk {
+    size_t first; /* the phrase's first arc */
+    struct bracket brackets[SL_PATTERN_DEPTH_MAX];
+    size_t depth;
+    struct sl_arc arc; /* the next one: its `from` is where we are */
+};
+
+static void open_bracket(struct walk *walk, bool optional)
 {
-    if (bracket->end == NO_STATE) {
-        bracket->end = state;
-    } else {
-        sl_graph_redirect(builder, first, state, bracket->end);
-    }
+    walk->brackets[walk->depth++] =
+        (struct bracket){.start = walk->arc.from, .end = NO_STATE, .optional = optional};
 }
 
-/* The pattern's paths, from the hub to a last state, which is returned. */
-static size_t add_items(struct sl_graph_builder *builder, const struct sl_phrasebook *book,
-                        size_t phrase, const struct sl_pattern *pattern)
+/* Ends an alternative: the first one gives the bracket its end. */
+static void end_alternative(struct sl_graph_builder *builder, struct walk *walk)
 {
-    size_t first = builder->n_arcs;
-    struct bracket brackets[SL_PATTERN_DEPTH_MAX];
-    size_t depth = 0;
-    struct sl_arc arc = {.phrase = phrase}; /* its `from` is where we are */
-    for (size_t i = 0; i < pattern->n_items; i++) {
-        const struct sl_pattern_item *item = &pattern->items[i];
-        switch (item->kind) {
-        case SL_PATTERN_WORD:
-            arc.to = builder->n_states++;
-            arc.word = intern(builder, item->text);
-            sl_graph_add_arc(builder, &arc);
-            arc.from = arc.to;
-            break;
-        case SL_PATTERN_SLOT:
-            arc.from = add_slot(builder, book, item->text, &arc);
-            break;
-        case SL_PATTERN_OPTIONAL:
-        case SL_PATTERN_CHOICE:
-            brackets[depth++] = (struct bracket){
-                .start = arc.from, .end = NO_STATE, .optional = item->kind == SL_PATTERN_OPTIONAL};
-            break;
-        case SL_PATTERN_OR:
-            end_alternative(builder, first, arc.from, &brackets[depth - 1]);
-            arc.from = brackets[depth - 1].start;
-            break;
-        case SL_PATTERN_CLOSE:
-            end_alternative(builder, first, arc.from, &brackets[--depth]);
-            arc.from = brackets[depth].start;
-            arc.to = brackets[depth].end;
-            arc.word = NULL;
-            if (brackets[depth].optional) {
-                sl_graph_add_arc(builder, &arc);
-            }
-            arc.from = arc.to;
-            break;
-        }
+    struct bracket *bracket = &walk->brackets[walk->depth - 1];
+    if (bracket->end == NO_STATE) {
+        bracket->end = walk->arc.from;
+    } else {
+        sl_graph_redirect(builder, walk->first, walk->arc.from, bracket->end);
     }
-    return arc.from;
+    walk->arc.from = bracket->start;
+}
+
+static void close_bracket(struct sl_graph_builder *builder, struct walk *walk)
+{
+    end_alternative(builder, walk);
+    const struct bracket *bracket = &walk->brackets[--walk->depth];
+    walk->arc.to = bracket->end;
+    walk->arc.word = NULL;
+    if (bracket->optional) {
+        sl_graph_add_arc(builder, &walk->arc);
+    }
+    walk->arc.from = bracket->end;
+}
+
+static void add_word(struct sl_graph_builder *builder, struct walk *walk, const char *word)
+{
+    walk->arc.to = builder->n_states++;
+    walk->arc.word = intern(builder, word);
+    sl_graph_add_arc(builder, &walk->arc);
+    walk->arc.from = walk->arc.to;
 }
 
 void sl_graph_add_phrase(struct sl_graph_builder *builder, const struct sl_phrasebook *book,
                          size_t phrase, const struct sl_pattern *pattern)
 {
-    size_t first = builder->n_arcs;
-    size_t last_state = add_items(builder, book, phrase, pattern);
-    sl_graph_redirect(builder, first, last_state, 0);
+    struct walk walk = {.first = builder->n_arcs, .arc = {.phrase = phrase}};
+    for (size_t i = 0; i < pattern->n_items; i++) {
+        const struct sl_pattern_item *item = &pattern->items[i];
+        switch (item->kind) {
+        case SL_PATTERN_WORD:
+            add_word(builder, &walk, item->text);
+            break;
+        case SL_PATTERN_SLOT:
+            walk.arc.from = add_slot(builder, book, item->text, &walk.arc);
+            break;
+        case SL_PATTERN_OPTIONAL:
+        case SL_PATTERN_CHOICE:
+            open_bracket(&walk, item->kind == SL_PATTERN_OPTIONAL);
+            break;
+        case SL_PATTERN_OR:
+            end_alternative(builder, &walk);
+            break;
+        case SL_PATTERN_CLOSE:
+            close_bracket(builder, &walk);
+            break;
+        }
+    }
+    sl_graph_redirect(builder, walk.first, walk.arc.from, 0);
     if (!builder->no_memory && !builder->too_large) {
-        sl_graph_tidy(builder, first);
+        sl_graph_tidy(builder, walk.first);
     }
 }
 

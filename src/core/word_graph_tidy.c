@@ -24,18 +24,36 @@ static size_t count_into(const struct sl_graph_builder *builder, size_t first, s
 }
 
 /* Of arcs that say the same on the same way, the first stays. */
+static void remove_repeats_of(struct sl_graph_builder *builder, size_t arc)
+{
+    size_t i = arc + 1;
+    while (i < builder->n_arcs) {
+        const struct sl_arc *a = &builder->arcs[arc];
+        const struct sl_arc *b = &builder->arcs[i];
+        if (a->from == b->from && a->to == b->to && same_word(a, b)) {
+            sl_graph_remove_arc(builder, i);
+        } else {
+            i++;
+        }
+    }
+}
+
 static void remove_repeated(struct sl_graph_builder *builder, size_t first)
 {
     for (size_t i = first; i < builder->n_arcs; i++) {
-        size_t j = i + 1;
-        while (j < builder->n_arcs) {
-            const struct sl_arc *a = &builder->arcs[i];
-            const struct sl_arc *b = &builder->arcs[j];
-            if (a->from == b->from && a->to == b->to && same_word(a, b)) {
-                sl_graph_remove_arc(builder, j);
-            } else {
-                j++;
-            }
+        remove_repeats_of(builder, i);
+    }
+}
+
+/* Adds arcs from the hub as they leave `state`. */
+static void copy_to_hub(struct sl_graph_builder *builder, size_t first, size_t state)
+{
+    size_t n_arcs = builder->n_arcs; /* those added start at the hub */
+    for (size_t i = first; i < n_arcs; i++) {
+        struct sl_arc arc = builder->arcs[i];
+        if (arc.from == state) {
+            arc.from = 0;
+            sl_graph_add_arc(builder, &arc);
         }
     }
 }
@@ -47,18 +65,11 @@ static void open_with_words(struct sl_graph_builder *builder, size_t first)
     size_t i = first;
     while (i < builder->n_arcs) {
         struct sl_arc opening = builder->arcs[i];
-        if (opening.from != 0 || opening.word != NULL) {
+        if (opening.from == 0 && opening.word == NULL) {
+            sl_graph_remove_arc(builder, i);
+            copy_to_hub(builder, first, opening.to);
+        } else {
             i++;
-            continue;
-        }
-        sl_graph_remove_arc(builder, i);
-        size_t n_arcs = builder->n_arcs; /* those added below start at the hub */
-        for (size_t j = first; j < n_arcs; j++) {
-            struct sl_arc arc = builder->arcs[j];
-            if (arc.from == opening.to) {
-                arc.from = 0;
-                sl_graph_add_arc(builder, &arc);
-            }
         }
     }
     /* No state is left without a way to it: the end of what is optional is also reached by its
@@ -66,33 +77,45 @@ static void open_with_words(struct sl_graph_builder *builder, size_t first)
     remove_repeated(builder, first);
 }
 
-/* True when the arcs i and j start alike and lead to states that nothing else leads to. */
-static bool begins_alike(const struct sl_graph_builder *builder, size_t first, size_t i, size_t j)
+/* True when two arcs start alike and lead to states that nothing else leads to. */
+static bool begins_alike(const struct sl_graph_builder *builder, size_t first,
+                         const struct sl_arc *a, const struct sl_arc *b)
 {
-    const struct sl_arc *a = &builder->arcs[i];
-    const struct sl_arc *b = &builder->arcs[j];
     return a->from == b->from && a->to != 0 && b->to != 0 && same_word(a, b) &&
            count_into(builder, first, a->to) == 1 && count_into(builder, first, b->to) == 1;
+}
+
+/* Makes the arcs out of the state that arc `from` leads to start where arc `into` leads. */
+static void move_starts(struct sl_graph_builder *builder, size_t first, const struct sl_arc *from,
+                        const struct sl_arc *into)
+{
+    size_t state = from->to;
+    size_t new_state = into->to;
+    for (size_t i = first; i < builder->n_arcs; i++) {
+        if (builder->arcs[i].from == state) {
+            builder->arcs[i].from = new_state;
+        }
+    }
+}
+
+/* Joins the arcs behind `arc` that begin like it to it. */
+static void share_beginning(struct sl_graph_builder *builder, size_t first, size_t arc)
+{
+    size_t i = arc + 1;
+    while (i < builder->n_arcs) {
+        if (begins_alike(builder, first, &builder->arcs[arc], &builder->arcs[i])) {
+            move_starts(builder, first, &builder->arcs[i], &builder->arcs[arc]);
+            sl_graph_remove_arc(builder, i);
+        } else {
+            i++;
+        }
+    }
 }
 
 static void share_beginnings(struct sl_graph_builder *builder, size_t first)
 {
     for (size_t i = first; i < builder->n_arcs; i++) {
-        size_t j = i + 1;
-        while (j < builder->n_arcs) {
-            if (!begins_alike(builder, first, i, j)) {
-                j++;
-                continue;
-            }
-            size_t into = builder->arcs[i].to;
-            size_t state = builder->arcs[j].to;
-            sl_graph_remove_arc(builder, j);
-            for (size_t k = first; k < builder->n_arcs; k++) {
-                if (builder->arcs[k].from == state) {
-                    builder->arcs[k].from = into;
-                }
-            }
-        }
+        share_beginning(builder, first, i);
     }
 }
 
@@ -148,27 +171,40 @@ static bool ends_alike(const struct sl_graph_builder *builder, size_t a, size_t 
     return true;
 }
 
-/* One pass over all pairs of states; true when some were made one. */
+/* Removes the state whose arcs begin at b: what leads to it leads to the one at a. */
+static void merge_states(struct sl_graph_builder *builder, size_t first, size_t a, size_t b)
+{
+    size_t into = builder->arcs[a].from;
+    size_t state = builder->arcs[b].from;
+    while (b < builder->n_arcs && builder->arcs[b].from == state) {
+        sl_graph_remove_arc(builder, b);
+    }
+    sl_graph_redirect(builder, first, state, into);
+}
+
+/* Joins the states behind the one whose arcs begin at `a` that end like it to it. */
+static bool share_ending(struct sl_graph_builder *builder, size_t first, size_t a)
+{
+    bool changed = false;
+    size_t b = block_end(builder, a);
+    while (b < builder->n_arcs) {
+        if (ends_alike(builder, a, b)) {
+            merge_states(builder, first, a, b);
+            changed = true;
+        } else {
+            b = block_end(builder, b);
+        }
+    }
+    return changed;
+}
+
+/* One pass over all pairs of states but the hub; true when some were made one. */
 static bool share_endings(struct sl_graph_builder *builder, size_t first)
 {
     bool changed = false;
     for (size_t a = first; a < builder->n_arcs; a = block_end(builder, a)) {
-        if (builder->arcs[a].from == 0) {
-            continue;
-        }
-        size_t b = block_end(builder, a);
-        while (b < builder->n_arcs) {
-            if (!ends_alike(builder, a, b)) {
-                b = block_end(builder, b);
-                continue;
-            }
-            size_t state = builder->arcs[b].from;
-            while (b < builder->n_arcs && builder->arcs[b].from == state) {
-                sl_graph_remove_arc(builder, b);
-            }
-            sl_graph_redirect(builder, first, state, builder->arcs[a].from);
-            changed = true;
-        }
+        bool shared = builder->arcs[a].from != 0 && share_ending(builder, first, a);
+        changed = changed || shared;
     }
     return changed;
 }

@@ -129,7 +129,7 @@ static void assert_graph_is_sound(const struct sl_phrasebook *book)
         assert_true(arc->from != 0 || arc->word != NULL);
         assert_true(arc->from != arc->to || arc->from == 0);
         assert_true(arc->phrase < book->n_phrases);
-        size_t ends[] = {arc->from, arc->to};
+        const size_t ends[] = {arc->from, arc->to};
         for (size_t j = 0; j < 2; j++) {
             if (ends[j] != 0) {
                 assert_true(owner[ends[j]] == 0 || owner[ends[j]] == arc->phrase + 1);
@@ -708,6 +708,38 @@ static void a_slot_says_more_than_its_phrase(void **state)
     sl_phrasebook_clear(&book);
 }
 
+static void settings_sit_on_the_first_word_of_a_value(void **state)
+{
+    (void)state;
+    struct sl_phrasebook book = {0};
+    add_slot(&book, "n");
+    add_value(&book, "walking pace please", speed(3));
+    add_phrase(&book, 0, "to <n>", none);
+    assert_int_equal(sl_phrasebook_compile(&book, NULL), SL_OK);
+    assert_int_equal(book.graph.n_arcs, 4);
+    for (size_t i = 0; i < 4; i++) {
+        bool first = strcmp(book.graph.arcs[i].word, "walking") == 0;
+        assert_int_equal(sl_settings_named(&book.graph.arcs[i].settings), first ? SL_SET_SPEED : 0);
+    }
+    sl_phrasebook_clear(&book);
+}
+
+static void one_word_with_two_meanings_stays_two_arcs(void **state)
+{
+    (void)state;
+    struct sl_phrasebook book = {0};
+    add_slot(&book, "n");
+    add_value(&book, "left door", mirror(SL_MIRROR_LEFT));
+    add_value(&book, "left lane", (struct sl_settings){.position = SL_POSITION_LEFT});
+    add_phrase(&book, 0, "<n>", none);
+    assert_int_equal(sl_phrasebook_compile(&book, NULL), SL_OK);
+    assert_int_equal(book.graph.n_arcs, 4);
+    char *found = describe_matches(&book, "left door, left lane");
+    assert_string_equal(found, "0:0+2 left mirror; 0:2+2 position left");
+    free(found);
+    sl_phrasebook_clear(&book);
+}
+
 /* Walks at random from the hub to the hub. */
 static size_t random_path(const struct sl_graph *graph, uint32_t *random, struct sl_str *text,
                           struct sl_settings *settings)
@@ -810,6 +842,8 @@ int main(void)
         cmocka_unit_test(typed_text_is_matched),
         cmocka_unit_test(of_two_as_long_the_earlier_phrase_counts),
         cmocka_unit_test(a_slot_says_more_than_its_phrase),
+        cmocka_unit_test(settings_sit_on_the_first_word_of_a_value),
+        cmocka_unit_test(one_word_with_two_meanings_stays_two_arcs),
         cmocka_unit_test(every_path_of_the_graph_is_matched_whole),
         cmocka_unit_test(random_text_is_survived),
     };
