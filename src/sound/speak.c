@@ -1,11 +1,9 @@
 #include "sound/speak.h"
 
-#include "core/str.h"
-
 #include <flite/flite.h>
 #include <flite/cst_cg.h>
 
-#include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -60,26 +58,28 @@ static const struct voice *find_voice(const char *name)
     return NULL;
 }
 
-static cst_wave *speak_stretched(const char *text, cst_voice *voice, double stretch)
+static cst_utterance *speak_stretched(const char *text, cst_voice *voice, double stretch)
 {
     float own = get_param_float(voice->features, STRETCH, 1.0F);
     feat_set_float(voice->features, STRETCH, own * (float)stretch);
     srand(NOISE_START);
-    cst_wave *wave = flite_text_to_wave(text, voice);
+    cst_utterance *said = flite_synth_text(text, voice);
     feat_set_float(voice->features, STRETCH, own);
-    return wave;
+    return said;
 }
 
-static cst_wave *speak_shifted(const char *text, cst_voice *voice, const struct sl_manner *manner)
+static cst_utterance *speak_shifted(const char *text, cst_voice *voice,
+                                    const struct sl_manner *manner)
 {
     feat_set_float(voice->features, SHIFT, (float)manner->pitch);
-    cst_wave *wave = speak_stretched(text, voice, manner->stretch);
+    cst_utterance *said = speak_stretched(text, voice, manner->stretch);
     feat_remove(voice->features, SHIFT);
-    return wave;
+    return said;
 }
 
 /* With a copy of the voice's model in which the model of pitch that knows no shift is off. */
-static cst_wave *speak_plain(const char *text, cst_voice *voice, const struct sl_manner *manner)
+static cst_utterance *speak_plain(const char *text, cst_voice *voice,
+                                  const struct sl_manner *manner)
 {
     const cst_val *own = feat_val(voice->features, MODEL);
     cst_cg_db plain = *val_cg_db(own);
@@ -87,10 +87,10 @@ static cst_wave *speak_plain(const char *text, cst_voice *voice, const struct sl
     plain.freeable = 0;
     val_inc_refcount(own);
     feat_set(voice->features, MODEL, cg_db_val(&plain));
-    cst_wave *wave = speak_shifted(text, voice, manner);
+    cst_utterance *said = speak_shifted(text, voice, manner);
     feat_set(voice->features, MODEL, own);
     val_dec_refcount(own);
-    return wave;
+    return said;
 }
 
 static bool manner_is_sound(const struct sl_manner *manner)
@@ -108,8 +108,8 @@ static struct sl_manner complete(const struct sl_manner *manner)
     return whole;
 }
 
-static cst_wave *speak_wave(const struct voice *voice, const char *text,
-                            const struct sl_manner *manner)
+static cst_utterance *speak_utterance(const struct voice *voice, const char *text,
+                                      const struct sl_manner *manner)
 {
     cst_voice *flite = voice->get(NULL);
     if (flite == NULL) {
@@ -126,8 +126,59 @@ static cst_wave *speak_wave(const struct voice *voice, const char *text,
     return speak_shifted(text, flite, manner);
 }
 
+static size_t to_sample(const cst_item *segment, const cst_wave *wave)
+{
+    double end = item_feat_float(segment, "end") * (double)wave->sample_rate;
+    size_t most = (size_t)wave->num_samples;
+    return end <= 0 ? 0 : end < (double)most ? (size_t)end : most;
+}
+
+static bool is_pause(const cst_item *segment)
+{
+    return strcmp(item_name(segment), "pau") == 0;
+}
+
+/* From the end of the first pauses to the end of the last phone. */
+static void find_speech(cst_utterance *said, const cst_wave *wave, struct sl_spoken *spoken)
+{
+    cst_relation *segments = utt_relation(said, "Segment");
+    const cst_item *segment = segments == NULL ? NULL : relation_head(segments);
+    spoken->speech_from = 0;
+    spoken->speech_to = (size_t)wave->num_samples;
+    for (; segment != NULL && is_pause(segment); segment = item_next(segment)) {
+        spoken->speech_from = to_sample(segment, wave);
+    }
+    for (; segment != NULL; segment = item_next(segment)) {
+        if (!is_pause(segment)) {
+            spoken->speech_to = to_sample(segment, wave);
+        }
+    }
+}
+
+static enum sl_status take_wave(cst_utterance *said, struct sl_spoken *spoken,
+                                struct sl_error *error)
+{
+    const cst_wave *wave = utt_wave(said);
+    size_t n = (size_t)wave->num_samples;
+    struct sl_spoken taken = {.n_samples = n, .rate_hz = wave->sample_rate};
+    taken.samples = malloc(n * sizeof *taken.samples);
+    if (taken.samples == NULL) {
+        return sl_fail_memory(error);
+    }
+    memcpy(taken.samples, wave->samples, n * sizeof *taken.samples);
+    find_speech(said, wave, &taken);
+    *spoken = taken;
+    return SL_OK;
+}
+
+static bool has_sound(cst_utterance *said)
+{
+    const cst_wave *wave = said == NULL ? NULL : utt_wave(said);
+    return wave != NULL && wave->num_samples > 0;
+}
+
 enum sl_status sl_speak(const char *voice, const char *text, const struct sl_manner *manner,
-                        int16_t **samples, size_t *n_samples, int *rate_hz, struct sl_error *error)
+                        struct sl_spoken *spoken, struct sl_error *error)
 {
     const struct voice *found = find_voice(voice);
     if (found == NULL) {
@@ -141,22 +192,13 @@ enum sl_status sl_speak(const char *voice, const char *text, const struct sl_man
                        whole.pitch);
     }
     flite_init();
-    cst_wave *wave = speak_wave(found, text, &whole);
-    if (wave == NULL || wave->num_samples < 1) {
-        delete_wave(wave);
-        return sl_fail(error, SL_UNSUPPORTED, voice, "say it in other words",
-                       "the voice made no sound of '%s'", text);
+    cst_utterance *said = speak_utterance(found, text, &whole);
+    enum sl_status status = has_sound(said)
+                                ? take_wave(said, spoken, error)
+                                : sl_fail(error, SL_UNSUPPORTED, voice, "say it in other words",
+                                          "the voice made no sound of '%s'", text);
+    if (said != NULL) {
+        delete_utterance(said);
     }
-    size_t n = (size_t)wave->num_samples;
-    int16_t *copy = malloc(n * sizeof *copy);
-    if (copy == NULL) {
-        delete_wave(wave);
-        return sl_fail_memory(error);
-    }
-    memcpy(copy, wave->samples, n * sizeof *copy);
-    *samples = copy;
-    *n_samples = n;
-    *rate_hz = wave->sample_rate;
-    delete_wave(wave);
-    return SL_OK;
+    return status;
 }

@@ -19,11 +19,21 @@ struct sl_manner {
  */
 const char *const *sl_voices(void);
 
+/* Mono sound of a text. */
+struct sl_spoken {
+    int16_t *samples; /* freed by the caller */
+    size_t n_samples;
+    int rate_hz;
+    size_t speech_from, speech_to; /* where the phones begin and end; silence is around them */
+};
+
 /*
- * Speaks `text`; *samples (freed by the caller) at *rate_hz, mono. SL_NOT_FOUND for an unknown
- * voice. Not safe to call from two threads at once (libflite keeps global state).
+ * Speaks `text`; `manner` may be NULL. SL_NOT_FOUND for an unknown voice, SL_INVALID for a manner
+ * beyond 0.2 to 5, SL_UNSUPPORTED for a text that makes no sound. The same words in the same manner
+ * give the same samples. Not safe to call from two threads at once (libflite keeps global state),
+ * and it restarts rand().
  */
 enum sl_status sl_speak(const char *voice, const char *text, const struct sl_manner *manner,
-                        int16_t **samples, size_t *n_samples, int *rate_hz, struct sl_error *error);
+                        struct sl_spoken *spoken, struct sl_error *error);
 
 #endif

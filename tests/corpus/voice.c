@@ -10,7 +10,7 @@
 #include <string.h>
 
 /* Speech is what is no more than this below the loudest frame. */
-#define EDGE_DB (-42.0)
+#define EDGE_DB (-40.0)
 #define EDGE_FRAME (CORPUS_RATE_HZ / 200) /* 5 ms */
 
 struct corpus_voice corpus_voice_draw(struct corpus_rng *rng, enum corpus_split split)
@@ -63,8 +63,9 @@ static double frame_power(const struct corpus_sound *sound, size_t frame)
     return sum;
 }
 
-/* Cuts off what is silent at both ends, to the frame. */
-static void trim(struct corpus_sound *sound)
+/* Cuts off what is silent at both ends: beyond the phones, which the voice tells us (`span`, in
+ * samples), and before the burst of a first stop, which it does not. */
+static void trim(const size_t span[2], struct corpus_sound *sound)
 {
     size_t frames = sound->n / EDGE_FRAME;
     double most = 0;
@@ -72,11 +73,11 @@ static void trim(struct corpus_sound *sound)
         most = fmax(most, frame_power(sound, i));
     }
     double least = most * pow(10, EDGE_DB / 10);
-    size_t first = 0;
+    size_t first = span[0] / EDGE_FRAME;
     while (first < frames && frame_power(sound, first) < least) {
         first++;
     }
-    size_t last = frames;
+    size_t last = span[1] / EDGE_FRAME + 1 < frames ? span[1] / EDGE_FRAME + 1 : frames;
     while (last > first && frame_power(sound, last - 1) < least) {
         last--;
     }
@@ -89,18 +90,18 @@ enum sl_status corpus_voice_speak(const struct corpus_voice *voice, const char *
 {
     /* Playing faster raises pitch and formants and shortens: the first and the last are undone. */
     struct sl_manner manner = {voice->tract / voice->pace, voice->pitch / voice->tract};
-    int16_t *spoken = NULL;
-    size_t n = 0;
-    int rate_hz = 0;
-    enum sl_status status = sl_speak(voice->base, text, &manner, &spoken, &n, &rate_hz, error);
+    struct sl_spoken spoken = {0};
+    enum sl_status status = sl_speak(voice->base, text, &manner, &spoken, error);
     if (status != SL_OK) {
         return status;
     }
-    double ratio = (double)CORPUS_RATE_HZ / rate_hz / voice->tract;
-    status = resample(spoken, n, ratio, sound, error);
-    free(spoken);
+    double ratio = (double)CORPUS_RATE_HZ / spoken.rate_hz / voice->tract;
+    status = resample(spoken.samples, spoken.n_samples, ratio, sound, error);
+    free(spoken.samples);
     if (status == SL_OK) {
-        trim(sound);
+        const size_t span[2] = {(size_t)((double)spoken.speech_from * ratio),
+                                (size_t)((double)spoken.speech_to * ratio)};
+        trim(span, sound);
     }
     return status;
 }
