@@ -15,7 +15,8 @@
 
 struct sl_style {
     bool colour; /* ANSI colours; every colour also has a word */
-    int width;   /* of the terminal in columns, 40 at least; 80 when unknown */
+    bool brief;  /* a mark: file, notices, faults and score only */
+    int width;   /* of the terminal in columns; 80 when unknown; taken as 40 to 100 */
 };
 
 /* What the mark table shows; nothing is owned. */
@@ -27,15 +28,23 @@ struct sl_mark_view {
     const struct sl_level_report *levels;
     const struct sl_heard_list *heard;
     const struct sl_mark *mark;
+    double from_s; /* where on the sound's clock the junction was announced */
 };
 
 /* Adds the whole text of a marked recording to *out. */
 void sl_report_mark(struct sl_str *out, const struct sl_mark_view *view,
                     const struct sl_style *style);
 
+/* What the plan table shows; nothing is owned. */
+struct sl_plan_view {
+    const struct sl_plan *plan;
+    const struct sl_junction *junction;
+    const struct sl_routine *routine;
+    const struct sl_car *car;
+};
+
 /* Adds the whole text of a plan to *out. */
-void sl_report_plan(struct sl_str *out, const struct sl_plan *plan,
-                    const struct sl_junction *junction, const struct sl_routine *routine,
-                    const struct sl_car *car, const struct sl_style *style);
+void sl_report_plan(struct sl_str *out, const struct sl_plan_view *view,
+                    const struct sl_style *style);
 
 #endif
