@@ -31,11 +31,23 @@ struct sl_attempt {
  */
 typedef void sl_progress(void *user, double share);
 
-/* Reads, listens, marks. The recogniser must be made for task->routine. */
-enum sl_status sl_mark_recording(const char *path, const struct sl_task *task,
-                                 struct sl_recogniser *recogniser, sl_progress *progress,
-                                 void *user, struct sl_attempt *attempt, struct sl_error *error);
+/* Who listens. The recogniser must be made for the task's routine; it is left ready for another
+ * recording, also after an error. */
+struct sl_listener {
+    struct sl_recogniser *recogniser;
+    sl_progress *progress;
+    void *user;
+};
 
+/*
+ * Reads, listens, marks. Errors of the sound file and the recogniser, and SL_INVALID when
+ * options.from_s lies beyond the end of the recording.
+ */
+enum sl_status sl_mark_recording(const struct sl_task *task, const char *path,
+                                 const struct sl_listener *listener, struct sl_attempt *attempt,
+                                 struct sl_error *error);
+
+/* NULL is fine. */
 void sl_attempt_clear(struct sl_attempt *attempt);
 
 #endif

@@ -1,0 +1,126 @@
+#include "cli/shared.h"
+
+#include "core/units.h"
+#include "files/models.h"
+#include "files/quantity.h"
+#include "report/text.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/ioctl.h>
+#include <unistd.h>
+
+#define WIDTH_UNKNOWN 80
+
+static enum sl_status override_approach(struct sl_junction *junction, const char *approach,
+                                        struct sl_error *error)
+{
+    if (!sl_quantity_parse(approach, SL_QUANTITY_SPEED, &junction->approach_mps)) {
+        struct sl_str mend = {0};
+        sl_str_addf(&mend, "give %s", sl_quantity_example(SL_QUANTITY_SPEED));
+        sl_fail(error, SL_INVALID, "--approach", sl_str_text(&mend), "\"%s\" is no speed",
+                approach);
+        sl_str_clear(&mend);
+        return SL_INVALID;
+    }
+    return sl_junction_check(junction, error);
+}
+
+enum sl_status sl_setup_load(struct sl_setup *setup, const struct sl_setup_names *names,
+                             struct sl_error *error)
+{
+    const char *routine = names->routine == NULL ? SL_DEFAULT_ROUTINE : names->routine;
+    const char *car = names->car == NULL ? SL_DEFAULT_CAR : names->car;
+    enum sl_status status = sl_load_junction(names->junction, &setup->junction, error);
+    if (status == SL_OK) {
+        status = sl_load_routine(routine, &setup->routine, error);
+    }
+    if (status == SL_OK) {
+        status = sl_load_car(car, &setup->car, error);
+    }
+    if (status == SL_OK && names->approach != NULL) {
+        status = override_approach(&setup->junction, names->approach, error);
+    }
+    if (status == SL_OK) {
+        status = sl_plan_make(&setup->junction, &setup->routine, &setup->car, &setup->plan, error);
+    }
+    return status;
+}
+
+void sl_setup_clear(struct sl_setup *setup)
+{
+    sl_junction_clear(&setup->junction);
+    sl_routine_clear(&setup->routine);
+    sl_car_clear(&setup->car);
+    *setup = (struct sl_setup){0};
+}
+
+static int terminal_width(void)
+{
+    const char *columns = getenv("COLUMNS");
+    double stated = 0.0;
+    if (columns != NULL && sl_number_parse(columns, &stated) && stated >= 1.0 && stated < 1e4) {
+        return (int)stated;
+    }
+    struct winsize size;
+    if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0) {
+        return size.ws_col;
+    }
+    return WIDTH_UNKNOWN;
+}
+
+enum sl_status sl_style_choose(const char *when, struct sl_style *style, struct sl_error *error)
+{
+    bool always = when != NULL && strcmp(when, "always") == 0;
+    bool never = when != NULL && strcmp(when, "never") == 0;
+    if (when != NULL && !always && !never && strcmp(when, "auto") != 0) {
+        return sl_fail(error, SL_INVALID, "--colour", "say auto, always or never",
+                       "\"%s\" is no choice", when);
+    }
+    const char *no_color = getenv("NO_COLOR");
+    const char *term = getenv("TERM");
+    bool wanted = no_color == NULL || no_color[0] == '\0';
+    bool able = isatty(STDOUT_FILENO) == 1 && (term == NULL || strcmp(term, "dumb") != 0);
+    *style = (struct sl_style){.colour = always || (!never && wanted && able),
+                               .width = terminal_width()};
+    return SL_OK;
+}
+
+bool sl_print(struct sl_str *text)
+{
+    bool whole = !text->failed;
+    bool already_broken = ferror(stdout) != 0;
+    errno = 0;
+    bool written = whole && fwrite(sl_str_text(text), 1, text->length, stdout) == text->length &&
+                   fflush(stdout) == 0;
+    if (!written && !already_broken) {
+        const char *why = whole ? strerror(errno) : "memory ran out";
+        fprintf(stderr, "sayline: the results cannot be written: %s\n", why);
+    }
+    return written;
+}
+
+void sl_complain(const struct sl_error *error)
+{
+    struct sl_str text = {0};
+    sl_str_add(&text, "sayline: ");
+    if (error->where != NULL) {
+        sl_text_clean(&text, error->where);
+        sl_str_add(&text, ": ");
+    }
+    sl_text_clean(&text, error->what != NULL ? error->what : sl_status_name(error->status));
+    if (error->mend != NULL) {
+        sl_str_add(&text, "\n  To mend it: ");
+        sl_text_clean(&text, error->mend);
+    }
+    sl_str_add(&text, "\n");
+    fputs(sl_str_text(&text), stderr);
+    sl_str_clear(&text);
+}
+
+enum sl_exit sl_exit_for(const struct sl_error *error)
+{
+    return error->status == SL_NOT_FOUND ? SL_EXIT_USAGE : SL_EXIT_FAILED;
+}

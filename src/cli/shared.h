@@ -1,0 +1,71 @@
+/*
+ * What several commands do alike: options of the same meaning, loading, printing.
+ */
+#ifndef SL_CLI_SHARED_H
+#define SL_CLI_SHARED_H
+
+#include "cli/command.h"
+#include "core/car.h"
+#include "core/junction.h"
+#include "core/plan.h"
+#include "core/routine.h"
+#include "report/table.h"
+
+#define SL_DEFAULT_ROUTINE "decide-last"
+#define SL_DEFAULT_CAR "small-petrol"
+
+/* Entries of option tables that mean the same everywhere. */
+#define SL_OPTION_ROUTINE                                                                          \
+    {                                                                                              \
+        "routine", 'r', "NAME",                                                                    \
+            "The routine, by name or as a YAML file; " SL_DEFAULT_ROUTINE " if not given."         \
+    }
+#define SL_OPTION_CAR                                                                              \
+    {                                                                                              \
+        "car", 'c', "NAME", "The car, by name or as a YAML file; " SL_DEFAULT_CAR " if not given." \
+    }
+#define SL_OPTION_COLOUR                                                                           \
+    {                                                                                              \
+        "colour", 0, "WHEN",                                                                       \
+            "auto, always or never. With auto, colour is used on a terminal, unless NO_COLOR is "  \
+            "set."                                                                                 \
+    }
+
+/* What recordings are marked against. Initialise with {0}; release with sl_setup_clear. */
+struct sl_setup {
+    struct sl_junction junction;
+    struct sl_routine routine;
+    struct sl_car car;
+    struct sl_plan plan;
+};
+
+struct sl_setup_names {
+    const char *junction;
+    const char *routine;  /* NULL: the default */
+    const char *car;      /* NULL: the default */
+    const char *approach; /* a speed such as "40 mph" instead of the junction's; NULL: as it is */
+};
+
+/* Loads, checks and plans. Release the setup in every case. */
+enum sl_status sl_setup_load(struct sl_setup *setup, const struct sl_setup_names *names,
+                             struct sl_error *error);
+void sl_setup_clear(struct sl_setup *setup);
+
+/* The style for standard output. `when` is the value of --colour, or NULL. SL_INVALID when it is
+ * none of its words. */
+enum sl_status sl_style_choose(const char *when, struct sl_style *style, struct sl_error *error);
+
+/*
+ * Writes and flushes results on standard output. False when that fails (a full disk): it was said
+ * on standard error, the first time.
+ */
+bool sl_print(struct sl_str *text);
+
+/* Says an error on standard error: "sayline: WHERE: WHAT" and the mend on a line of its own. */
+void sl_complain(const struct sl_error *error);
+
+/* The exit code for an error before any file was worked on: a name that does not exist is wrong
+ * use, anything else is a file that cannot be used. */
+enum sl_exit sl_exit_for(const struct sl_error *error);
+
+#endif

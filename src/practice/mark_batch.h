@@ -1,0 +1,43 @@
+/*
+ * Marking many recordings on several threads, a recogniser each; results are handed out in the
+ * order of the files.
+ */
+#ifndef SL_PRACTICE_MARK_BATCH_H
+#define SL_PRACTICE_MARK_BATCH_H
+
+#include "practice/mark_recording.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#define SL_JOBS_MAX 64
+
+/* What is marked and what hears of it; nothing is owned. The callbacks run on the calling thread,
+ * one at a time. */
+struct sl_batch {
+    const struct sl_task *task;
+    const struct sl_recogniser_paths *paths;
+    const char *const *files;
+    size_t n_files;
+    int jobs; /* threads, 1 to SL_JOBS_MAX; no more than files are started */
+
+    /*
+     * A recording is marked (`failure` NULL) or could not be (`attempt` NULL). Both are released
+     * after the call. Files come in order, each once. False ends the batch: no further file is
+     * begun or handed out.
+     */
+    bool (*done)(void *user, size_t file, const struct sl_attempt *attempt,
+                 const struct sl_error *failure);
+    /* Several times a second while files are worked on: the share of the whole, 0 to 1. May be
+     * NULL. */
+    sl_progress *progress;
+    void *user;
+};
+
+/*
+ * Marks all files. Errors that concern no single file: a recogniser cannot be made, no thread can
+ * be started, SL_NO_MEMORY; then nothing was handed out. SL_OK also when `done` ended the batch.
+ */
+enum sl_status sl_mark_batch(const struct sl_batch *batch, struct sl_error *error);
+
+#endif

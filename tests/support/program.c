@@ -1,0 +1,81 @@
+#include "support/program.h"
+
+#include "core/str.h"
+
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <setjmp.h>
+
+#include <cmocka.h>
+
+static char *slurp(const char *path)
+{
+    struct sl_str text = {0};
+    FILE *file = fopen(path, "rb");
+    if (file == NULL) {
+        fail_msg("cannot read %s", path);
+    }
+    char bytes[4096];
+    size_t n;
+    while ((n = fread(bytes, 1, sizeof bytes, file)) > 0) {
+        sl_str_add_bytes(&text, bytes, n);
+    }
+    fclose(file);
+    return sl_str_take(&text);
+}
+
+char *sl_scratch_make(void)
+{
+    const char *base = getenv("TMPDIR");
+    char *folder = sl_strf("%s/sayline-test-XXXXXX", base == NULL ? "/tmp" : base);
+    if (folder == NULL || mkdtemp(folder) == NULL) {
+        fail_msg("cannot make a folder for the test");
+    }
+    return folder;
+}
+
+void sl_scratch_remove(char *folder)
+{
+    char *command = sl_strf("rm -rf '%s'", folder);
+    assert_int_equal(system(command), 0);
+    free(command);
+    free(folder);
+}
+
+struct sl_ran sl_run(const char *command)
+{
+    char *folder = sl_scratch_make();
+    char *script = sl_strf("%s/command.sh", folder);
+    FILE *file = fopen(script, "w");
+    assert_non_null(file);
+    fprintf(file, "cd '%s' || exit 99\nPATH='%s':$PATH\n%s\n", SL_SOURCE_DIR, SL_PROGRAM_DIR,
+            command);
+    assert_int_equal(fclose(file), 0);
+    char *line = sl_strf("timeout 60 sh %s </dev/null >%s/out 2>%s/err", script, folder, folder);
+    int status = system(line);
+    char *out = sl_strf("%s/out", folder);
+    char *err = sl_strf("%s/err", folder);
+    struct sl_ran ran = {.code = WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status),
+                         .out = slurp(out),
+                         .err = slurp(err)};
+    free(out);
+    free(err);
+    free(line);
+    free(script);
+    sl_scratch_remove(folder);
+    return ran;
+}
+
+void sl_ran_clear(struct sl_ran *ran)
+{
+    free(ran->out);
+    free(ran->err);
+    *ran = (struct sl_ran){0};
+}
