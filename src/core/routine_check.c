@@ -6,8 +6,9 @@
 
 /* Widest ranges that still make sense; a routine file has reason to stay far inside. */
 #define SECONDS_MAX 120.0
-#define SPEED_MAX_MPH 70.0 /* highest national limit for cars in Great Britain, Highway Code 124   \
-                            */
+#define SPEED_MAX_MPH                                                                              \
+    70.0 /* highest national limit for cars in Great Britain, Highway Code 124                     \
+          */
 #define SLOWING_MAX_MPS2 SL_GRAVITY_MPS2 /* tyres do not hold more */
 #define WEIGHT_MAX 1000.0
 #define GEAR_MAX 6

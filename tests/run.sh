@@ -1,0 +1,14 @@
+#!/bin/sh
+# Installs what is needed, builds with warnings as errors and sanitizers, runs every test.
+set -eu
+
+top=$(cd "$(dirname "$0")/.." && pwd)
+. "$top/docs/packages.sh"
+
+# shellcheck disable=SC2086 # a list of names
+install_packages $sayline_packages libcmocka-dev flite1-dev sctk pocketsphinx-testdata \
+    clang-tidy clang-format cppcheck gcovr flac shellcheck mandoc
+
+cmake -S "$top" -B "$top/build-tests" -G Ninja -DSAYLINE_WERROR=ON -DSAYLINE_SANITIZE=ON
+cmake --build "$top/build-tests"
+ctest --test-dir "$top/build-tests" -j2 --output-on-failure
