@@ -155,8 +155,8 @@ static json_t *phase_object(const struct sl_result *result, size_t phase)
     sl_json_put(&json, "phase", sl_json_text(phase_id(result->routine, phase)));
     sl_json_put(&json, "heard", json_boolean(mark->heard));
     sl_json_put(&json, "unclear", json_boolean(mark->unclear));
-    sl_json_put(&json, "at_s", sl_json_number(mark->heard ? mark->at_s : NAN));
-    sl_json_put(&json, "end_s", sl_json_number(mark->heard ? mark->end_s : NAN));
+    sl_json_put(&json, "at_s", sl_json_number(mark->at_s));
+    sl_json_put(&json, "end_s", sl_json_number(mark->end_s));
     sl_json_put(&json, "opens_s", sl_json_number(timed ? window->opens_s : NAN));
     sl_json_put(&json, "due_s", sl_json_number(timed ? window->due_s : NAN));
     sl_json_put(&json, "closes_s", sl_json_number(timed ? window->closes_s : NAN));
