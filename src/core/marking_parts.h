@@ -14,6 +14,9 @@
 struct sl_step {
     size_t phase;
     double start_s, end_s;
+    double done_s;           /* end of the last phrase that named anything anew */
+    double decision_s;       /* start of the phrase that named the decision as it is in `said` */
+    bool waited;             /* said wait, and only then go */
     struct sl_settings said; /* after corrections; only what the phase carries */
     bool corrected;
     struct sl_settings first_said; /* before the first correction; {0} when not corrected */

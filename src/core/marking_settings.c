@@ -3,7 +3,8 @@
  *
  * A setting that was not named is no fault by itself; it only earns nothing (scoring.c). Named
  * mirrors are right when the wanted ones are among them; the order of the wanted ones is a matter
- * of the routine's mirror-order rule.
+ * of the routine's mirror-order rule. Who waited and then went has waited where waiting is wanted,
+ * as at a stop line.
  */
 #include "core/marking_parts.h"
 #include "core/units.h"
@@ -133,13 +134,23 @@ static enum sl_status add_mirror_order(struct sl_marking *marking, const struct 
     return sl_marking_fault(marking, &fault, rule, &what, error);
 }
 
+/* The settings that a phase which was heard names wrongly (bits). */
+static unsigned judge(struct sl_marking *marking, size_t phase)
+{
+    struct sl_step *step = &marking->steps[marking->phases[phase].step];
+    const struct sl_wanted *wanted = &marking->mark->phases[phase].wanted;
+    if (step->waited && wanted->settings.decision == SL_DECISION_WAIT) {
+        step->said.decision = SL_DECISION_WAIT;
+    }
+    return wrong_settings(&step->said, wanted);
+}
+
 enum sl_status sl_marking_settings(struct sl_marking *marking, struct sl_error *error)
 {
     enum sl_status status = SL_OK;
     for (size_t phase = 0; phase < marking->routine->n_phases && status == SL_OK; phase++) {
-        const struct sl_step *step = sl_marking_step(marking, phase);
-        if (step != NULL) {
-            unsigned wrong = wrong_settings(&step->said, &marking->mark->phases[phase].wanted);
+        if (marking->phases[phase].step != SL_STEP_NONE) {
+            unsigned wrong = judge(marking, phase);
             marking->phases[phase].wrong = wrong;
             status = wrong != 0 ? add_wrong(marking, phase, error) : SL_OK;
         }

@@ -8,6 +8,8 @@
  *   - mirrors are joined ("interior mirror, left mirror"); after a word of correction they replace
  *     those named before, except that an interior mirror stays when only a door mirror is named
  *     anew ("interior and left, no, right");
+ *   - "wait" and then "go" without a word of correction is no correction: it is waiting first, and
+ *     right where either is wanted;
  *   - the same values again are a repeat and change nothing.
  * Once another phase has begun it is too late: what is said is a new step of its phase, which the
  * alignment counts or calls extra, and the first said stays. One exception: in a timed mark, after
@@ -66,7 +68,14 @@ static void drop_mirrors(struct sl_settings *said, const struct sl_settings *ane
 static void join(struct sl_step *step, const struct sl_settings *anew, bool corrects)
 {
     const struct sl_settings before = step->said;
-    bool changed = contradicted(&before, anew) != 0;
+    unsigned against = contradicted(&before, anew);
+    if (!corrects && before.decision == SL_DECISION_WAIT && anew->decision == SL_DECISION_GO) {
+        step->waited = true;
+        against &= ~(unsigned)SL_SET_DECISION;
+    } else if (anew->decision == SL_DECISION_WAIT) {
+        step->waited = false;
+    }
+    bool changed = against != 0;
     bool replaces = corrects && anew->n_mirrors > 0 && before.n_mirrors > 0;
     if (replaces) {
         drop_mirrors(&step->said, anew);
@@ -133,6 +142,9 @@ static bool correct_late(struct reader *reader, size_t phase, const struct sl_se
         corrected.corrected = true;
         corrected.first_said = step->said;
     }
+    if (corrected.said.decision != step->said.decision) {
+        corrected.decision_s = at_s;
+    }
     *step = corrected;
     reader->current = earlier;
     return true;
@@ -149,7 +161,12 @@ static enum sl_status take_clear(struct reader *reader, const struct sl_heard *h
     size_t near = neighbour(reader, heard->phase);
     if (near != SL_STEP_NONE) {
         struct sl_step *step = &marking->steps[near];
+        const struct sl_settings before = step->said;
         join(step, &anew, reader->corrects);
+        if (!sl_settings_equal(&before, &step->said)) {
+            step->done_s = end_s;
+        }
+        step->decision_s = step->said.decision != before.decision ? start_s : step->decision_s;
         step->end_s = near + 1 == marking->n_steps ? fmax(step->end_s, end_s) : step->end_s;
         reader->current = near;
         return SL_OK;
@@ -164,8 +181,12 @@ static enum sl_status take_clear(struct reader *reader, const struct sl_heard *h
     }
     marking->steps = steps;
     reader->current = marking->n_steps++;
-    steps[reader->current] =
-        (struct sl_step){.phase = heard->phase, .start_s = start_s, .end_s = end_s, .said = anew};
+    steps[reader->current] = (struct sl_step){.phase = heard->phase,
+                                              .start_s = start_s,
+                                              .end_s = end_s,
+                                              .done_s = end_s,
+                                              .decision_s = start_s,
+                                              .said = anew};
     return SL_OK;
 }
 

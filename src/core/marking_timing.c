@@ -21,15 +21,16 @@ static double outside_window_s(const struct sl_window *window, double at_s)
     return at_s > window->closes_s ? at_s - window->closes_s : 0;
 }
 
-/* Seconds of rolling that are left once the phase is done. A gear is changed while it is named: it
- * is done when the words have ended and the change, begun with them, has had its time. That is the
- * reckoning of the plan, so a gear begun inside its window and named without a pause is in time. */
+/* Seconds of rolling that are left once the phase is done; a mere repeat does not put that off. A
+ * gear is changed while it is named: it is done when the words have ended and the change, begun
+ * with them, has had its time. That is the reckoning of the plan, so a gear begun inside its window
+ * and named without a pause is in time. */
 static double rolling_left_s(const struct sl_marking *marking, size_t phase)
 {
     const struct sl_step *step = sl_marking_step(marking, phase);
     bool gear = marking->routine->phases[phase].moment == SL_MOMENT_GEAR;
     double change_s = gear ? marking->routine->timing.gear_change_s : 0;
-    return marking->plan->line_s - fmax(step->end_s, step->start_s + change_s);
+    return marking->plan->line_s - fmax(step->done_s, step->start_s + change_s);
 }
 
 /* By how many seconds a rule of time is broken by a phase that was heard; 0: it is kept. */
@@ -39,8 +40,9 @@ static double broken_by_s(const struct sl_marking *marking, const struct sl_rule
     if (rule->kind == SL_RULE_ROLLING) {
         return fmax(rule->seconds - rolling_left_s(marking, rule->phase), 0);
     }
-    if (rule->kind == SL_RULE_LOOK_FIRST && step->said.decision == SL_DECISION_GO) {
-        return fmax(marking->plan->see_s - rule->seconds - step->start_s, 0);
+    bool goes = step->waited || step->said.decision == SL_DECISION_GO;
+    if (rule->kind == SL_RULE_LOOK_FIRST && goes) {
+        return fmax(marking->plan->see_s - rule->seconds - step->decision_s, 0);
     }
     return 0;
 }
@@ -72,7 +74,7 @@ static enum sl_status add_rule(struct sl_marking *marking, const struct sl_rule 
     } else {
         fault.kind = SL_FAULT_EARLY;
         sl_str_addf(&what, " said go at %.1f s, %.1f s before enough of the road can be seen; ",
-                    step->start_s, marking->plan->see_s - step->start_s);
+                    step->decision_s, marking->plan->see_s - step->decision_s);
     }
     sl_marking_add_due(&what, marking, rule->phase);
     sl_str_add(&what, ".");

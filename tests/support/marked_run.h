@@ -57,4 +57,14 @@ static inline void end_run(struct run *run)
     sl_routine_clear(&run->routine);
 }
 
+/* A fault of the mark; the test fails when it has fewer. */
+static inline const struct sl_fault *fault_at(const struct run *run, size_t i)
+{
+    if (run->mark.faults == NULL || i >= run->mark.n_faults) {
+        fail_msg("%zu faults only", run->mark.n_faults);
+        abort(); /* not reached: for the analyser */
+    }
+    return &run->mark.faults[i];
+}
+
 #endif
