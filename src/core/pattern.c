@@ -26,16 +26,6 @@ struct parser {
     struct sl_error *error;
 };
 
-/* Columns count characters: the bytes that do not continue one in UTF-8. */
-static size_t column_of(const char *text, size_t offset)
-{
-    size_t column = 1;
-    for (size_t i = 0; i < offset; i++) {
-        column += ((unsigned char)text[i + 1] & 0xC0U) != 0x80U ? 1 : 0;
-    }
-    return column;
-}
-
 enum sl_status sl_pattern_fail(const char *text, size_t column, const char *what, const char *mend,
                                struct sl_error *error)
 {
@@ -48,7 +38,8 @@ enum sl_status sl_pattern_fail(const char *text, size_t column, const char *what
 static enum sl_status fail_at(struct parser *parser, size_t offset, const char *what,
                               const char *mend)
 {
-    parser->column = column_of(parser->text, offset);
+    /* Bytes are characters up to here: the first that is not ASCII is itself an offence. */
+    parser->column = offset + 1;
     return sl_pattern_fail(parser->text, parser->column, what, mend, parser->error);
 }
 
@@ -61,8 +52,7 @@ static enum sl_status add_item(struct parser *parser, enum sl_pattern_kind kind)
         return sl_fail_memory(parser->error);
     }
     pattern->items = items;
-    items[pattern->n_items++] =
-        (struct sl_pattern_item){.kind = kind, .column = column_of(parser->text, parser->at)};
+    items[pattern->n_items++] = (struct sl_pattern_item){.kind = kind, .column = parser->at + 1};
     return SL_OK;
 }
 

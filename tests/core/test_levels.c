@@ -11,6 +11,7 @@
 
 #include "core/levels.h"
 #include "core/units.h"
+#include "support/random.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -19,7 +20,7 @@
 
 struct sound {
     struct sl_levels levels;
-    uint32_t random;
+    uint64_t random;
     size_t at; /* samples so far */
 };
 
@@ -35,8 +36,7 @@ static void add_sound(struct sound *sound, double seconds, double sine, double n
 {
     size_t n = (size_t)lround(seconds * RATE_HZ);
     for (size_t i = 0; i < n; i++) {
-        sound->random = sound->random * 1664525U + 1013904223U;
-        double uniform = (double)(sound->random >> 8) / (double)(1U << 23) - 1;
+        double uniform = 2 * random_share(&sound->random) - 1;
         double phase = 2 * SL_PI * 1000 * (double)sound->at++ / RATE_HZ;
         float sample = (float)(sine * sin(phase) + noise * uniform);
         sl_levels_add(&sound->levels, &sample, 1);
@@ -210,6 +210,17 @@ static void little_speech_in_a_long_sound_is_found(void **state)
     assert_int_equal(report.notices, 0);
 }
 
+static void speech_is_as_loud_as_its_louder_frames(void **state)
+{
+    (void)state;
+    struct sound sound = new_sound();
+    add_sound(&sound, 9, amplitude(-25), 0);
+    add_sound(&sound, 1, amplitude(-20), 0); /* the louder tenth, not out by 6 dB */
+    struct sl_level_report report = sl_levels_report(&sound.levels);
+    assert_float_equal(report.speech_db, -23, 0.5);
+    assert_float_equal(report.noise_db, -28, 0.5);
+}
+
 static void a_click_is_no_speech(void **state)
 {
     (void)state;
@@ -324,6 +335,7 @@ int main(void)
         cmocka_unit_test(signal_to_noise_is_as_mixed),
         cmocka_unit_test(notices_tell_what_is_wrong),
         cmocka_unit_test(little_speech_in_a_long_sound_is_found),
+        cmocka_unit_test(speech_is_as_loud_as_its_louder_frames),
         cmocka_unit_test(a_click_is_no_speech),
         cmocka_unit_test(silence_and_nothing_are_silent),
         cmocka_unit_test(not_a_number_is_0_and_beyond_full_scale_is_full_scale),
