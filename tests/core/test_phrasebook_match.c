@@ -123,67 +123,13 @@ static void one_word_with_two_meanings_stays_two_arcs(void **state)
     sl_phrasebook_clear(&book);
 }
 
-/* Walks at random from the hub to the hub. */
-static size_t random_path(const struct sl_graph *graph, uint64_t *random, struct sl_str *text,
-                          struct sl_settings *settings)
-{
-    size_t state = 0;
-    size_t phrase = 0;
-    *settings = none;
-    do {
-        size_t first = 0;
-        while (graph->arcs[first].from != state) {
-            first++;
-        }
-        size_t n = 0;
-        while (first + n < graph->n_arcs && graph->arcs[first + n].from == state) {
-            n++;
-        }
-        const struct sl_arc *arc = &graph->arcs[first + random_below(random, n)];
-        if (arc->word != NULL) {
-            sl_str_addf(text, "%s%s", text->length == 0 ? "" : " ", arc->word);
-        }
-        sl_settings_merge(settings, &arc->settings);
-        phrase = arc->phrase;
-        state = arc->to;
-    } while (state != 0);
-    return phrase;
-}
-
-static size_t count_words(const char *text)
-{
-    size_t count = 1;
-    for (; *text != '\0'; text++) {
-        count += *text == ' ' ? 1 : 0;
-    }
-    return count;
-}
-
 static void every_path_of_the_graph_is_matched_whole(void **state)
 {
     (void)state;
     struct sl_phrasebook book = sample_book();
     uint64_t random = 3;
     for (int i = 0; i < 5000; i++) {
-        struct sl_str text = {0};
-        struct sl_settings settings = none;
-        size_t phrase = random_path(&book.graph, &random, &text, &settings);
-        struct sl_text_match *matches = NULL;
-        size_t n_matches = 0;
-        assert_int_equal(sl_phrasebook_match(&book, sl_str_text(&text), &matches, &n_matches, NULL),
-                         SL_OK);
-        if (n_matches != 1 || matches[0].n_words != count_words(sl_str_text(&text)) ||
-            matches[0].first_word != 0) {
-            fail_msg("'%s' is not matched whole", sl_str_text(&text));
-        }
-        assert_true(matches[0].phrase <= phrase);
-        if (matches[0].phrase == phrase) {
-            struct sl_settings whole = book.phrases[phrase].settings;
-            sl_settings_merge(&whole, &settings);
-            assert_true(sl_settings_equal(&whole, &matches[0].settings));
-        }
-        free(matches);
-        sl_str_clear(&text);
+        assert_a_path_is_matched_whole(&book, &random);
     }
     sl_phrasebook_clear(&book);
 }

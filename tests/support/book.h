@@ -8,6 +8,7 @@
 #include "core/phrasebook.h"
 #include "core/str.h"
 #include "core/units.h"
+#include "support/random.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -144,6 +145,67 @@ static inline void assert_graph_is_sound(const struct sl_phrasebook *book)
         assert_true(strcmp(graph->words[i - 1], graph->words[i]) < 0);
     }
     free(owner);
+}
+
+/* Walks at random from the hub to the hub. */
+static inline size_t random_path(const struct sl_graph *graph, uint64_t *random,
+                                 struct sl_str *text, struct sl_settings *settings)
+{
+    size_t state = 0;
+    size_t phrase = 0;
+    *settings = none;
+    do {
+        size_t first = 0;
+        while (graph->arcs[first].from != state) {
+            first++;
+        }
+        size_t n = 0;
+        while (first + n < graph->n_arcs && graph->arcs[first + n].from == state) {
+            n++;
+        }
+        const struct sl_arc *arc = &graph->arcs[first + random_below(random, n)];
+        if (arc->word != NULL) {
+            sl_str_addf(text, "%s%s", text->length == 0 ? "" : " ", arc->word);
+        }
+        sl_settings_merge(settings, &arc->settings);
+        phrase = arc->phrase;
+        state = arc->to;
+    } while (state != 0);
+    return phrase;
+}
+
+static inline size_t count_words(const char *text)
+{
+    size_t count = 1;
+    for (; *text != '\0'; text++) {
+        count += *text == ' ' ? 1 : 0;
+    }
+    return count;
+}
+
+/* A path taken at random is found as one phrase of all its words, with the settings of the path. */
+static inline void assert_a_path_is_matched_whole(const struct sl_phrasebook *book,
+                                                  uint64_t *random)
+{
+    struct sl_str text = {0};
+    struct sl_settings settings = none;
+    size_t phrase = random_path(&book->graph, random, &text, &settings);
+    struct sl_text_match *matches = NULL;
+    size_t n_matches = 0;
+    assert_int_equal(sl_phrasebook_match(book, sl_str_text(&text), &matches, &n_matches, NULL),
+                     SL_OK);
+    if (n_matches != 1 || matches[0].n_words != count_words(sl_str_text(&text)) ||
+        matches[0].first_word != 0) {
+        fail_msg("'%s' is not matched whole", sl_str_text(&text));
+    }
+    assert_true(matches[0].phrase <= phrase);
+    if (matches[0].phrase == phrase) {
+        struct sl_settings whole = book->phrases[phrase].settings;
+        sl_settings_merge(&whole, &settings);
+        assert_true(sl_settings_equal(&whole, &matches[0].settings));
+    }
+    free(matches);
+    sl_str_clear(&text);
 }
 
 #endif
