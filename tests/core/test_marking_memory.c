@@ -1,6 +1,5 @@
-/* Every allocation of a marking fails in turn (the linker hands malloc, calloc and realloc to the
- * wrappers below; see tests/CMakeLists.txt): the mark says so, nothing leaks, nothing is half made.
- */
+/* Every allocation of a marking fails in turn (support/failing_memory.h): the mark says so,
+ * nothing leaks, nothing is half made. */
 #include <stdarg.h>
 #include <stddef.h>
 #include <setjmp.h>
@@ -8,44 +7,8 @@
 #include <cmocka.h>
 
 #include "core/align.h"
+#include "support/failing_memory.h"
 #include "support/marked_run.h"
-
-/* NOLINTBEGIN(bugprone-reserved-identifier,cert-dcl37-c,cert-dcl51-cpp): the linker sets the names
- */
-void *__real_malloc(size_t size);
-void *__real_calloc(size_t n, size_t size);
-void *__real_realloc(void *block, size_t size);
-void *__wrap_malloc(size_t size);
-void *__wrap_calloc(size_t n, size_t size);
-void *__wrap_realloc(void *block, size_t size);
-
-/* Allocations left until one fails; below 0: none fails. */
-static long allowed = -1;
-
-static bool fails(void)
-{
-    if (allowed < 0) {
-        return false;
-    }
-    return allowed-- == 0;
-}
-
-void *__wrap_malloc(size_t size)
-{
-    return fails() ? NULL : __real_malloc(size);
-}
-
-void *__wrap_calloc(size_t n, size_t size)
-{
-    return fails() ? NULL : __real_calloc(n, size);
-}
-
-void *__wrap_realloc(void *block, size_t size)
-{
-    return fails() ? NULL : __real_realloc(block, size);
-}
-
-/* NOLINTEND(bugprone-reserved-identifier,cert-dcl37-c,cert-dcl51-cpp) */
 
 /* A run with a fault of every kind; returns how many allocations it took. */
 static size_t fail_each_in_turn(const char *script, bool timed)
