@@ -6,12 +6,17 @@
 
 #include <stdlib.h>
 
-/* While the list grows: where each phrase stands in the file. */
+/* Where a phrase stands in the file. */
+struct place {
+    const struct sl_yaml_node *node;
+};
+
+/* While the list grows: its phrases and, in the same order, their places. */
 struct phrase_list {
     struct sl_phrasebook *book;
-    const struct sl_yaml_node **nodes;
+    struct place *places;
     size_t room;
-    size_t nodes_room;
+    size_t places_room;
 };
 
 static const char pattern_help[] =
@@ -29,17 +34,18 @@ static void add_phrase(struct sl_reader *reader, struct phrase_list *list,
     if (phrases != NULL) {
         book->phrases = phrases;
     }
-    void *nodes = sl_grow(list->nodes, book->n_phrases, &list->nodes_room, sizeof(*list->nodes));
-    if (nodes != NULL) {
-        list->nodes = nodes;
+    void *places =
+        sl_grow(list->places, book->n_phrases, &list->places_room, sizeof(*list->places));
+    if (places != NULL) {
+        list->places = places;
     }
     char *pattern = sl_strdup(node->text);
-    if (phrases == NULL || nodes == NULL || pattern == NULL) {
+    if (phrases == NULL || places == NULL || pattern == NULL) {
         free(pattern);
         sl_refuse_memory(reader);
         return;
     }
-    list->nodes[book->n_phrases] = node;
+    list->places[book->n_phrases].node = node;
     book->phrases[book->n_phrases] = *phrase;
     book->phrases[book->n_phrases].pattern = pattern;
     book->n_phrases++;
@@ -84,7 +90,7 @@ static void read_phrase_list(struct sl_reader *reader, const struct sl_yaml_node
 static void check_carried(struct sl_reader *reader, const struct phrase_list *list,
                           const struct sl_routine *routine)
 {
-    for (size_t i = 0; i < list->book->n_phrases && reader->status == SL_OK; i++) {
+    for (size_t i = 0; i < list->book->n_phrases && list->places != NULL; i++) {
         const struct sl_phrase *phrase = &list->book->phrases[i];
         unsigned named = sl_settings_named(&phrase->settings);
         unsigned carries =
@@ -92,7 +98,8 @@ static void check_carried(struct sl_reader *reader, const struct phrase_list *li
         unsigned odd = named & ~carries;
         if (odd != 0) {
             const char *key = sl_setting_key((enum sl_setting)(odd & (~odd + 1U)));
-            sl_refuse(reader, list->nodes[i], "add it to 'carries' of the phase or leave it out",
+            sl_refuse(reader, list->places[i].node,
+                      "add it to 'carries' of the phase or leave it out",
                       "the phrase means %s, which its phase does not carry", key);
         }
     }
@@ -161,12 +168,12 @@ static void refuse_pattern(struct sl_reader *reader, const struct phrase_list *l
                            const struct sl_yaml_node *map, const struct sl_error *whole)
 {
     const struct sl_phrasebook *book = list->book;
-    for (size_t i = 0; i < book->n_phrases; i++) {
+    for (size_t i = 0; i < book->n_phrases && list->places != NULL; i++) {
         struct sl_error found = {0};
         size_t column = 1;
         const char *pattern = book->phrases[i].pattern;
         if (sl_phrasebook_check_pattern(book, pattern, &column, &found) != SL_OK) {
-            struct sl_yaml_node place = *list->nodes[i];
+            struct sl_yaml_node place = *list->places[i].node;
             place.column += (unsigned)(column - 1);
             sl_refuse(reader, &place, found.mend, "%s", found.what);
             sl_error_clear(&found);
@@ -207,5 +214,5 @@ void sl_read_phrases(struct sl_reader *reader, const struct sl_yaml_node *map,
     read_phrase_list(reader, sl_yaml_get(map, "corrections"), SL_PHRASE_CORRECTION, &list);
     check_carried(reader, &list, routine);
     compile(reader, &list, map);
-    free(list.nodes);
+    free(list.places);
 }

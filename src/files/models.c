@@ -260,7 +260,7 @@ static enum sl_status fetch(const char *folder, const char *name, char **origin,
 {
     char *path = NULL;
     enum sl_status status = locate(folder, name, &path, error);
-    if (status != SL_OK) {
+    if (status != SL_OK || path == NULL) {
         return status;
     }
     status = sl_read_text_file(path, SL_YAML_SIZE_MAX, text, error);

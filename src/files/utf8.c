@@ -18,26 +18,24 @@ static const struct utf8_row rows[] = {
     {0xF0, 0xF0, 0x90, 0xBF, 3}, {0xF1, 0xF3, 0x80, 0xBF, 3}, {0xF4, 0xF4, 0x80, 0x8F, 3},
 };
 
+/* True when the bytes after the lead are as the row wants them; there are enough of them. */
+static bool fits(const struct utf8_row *row, const unsigned char *text)
+{
+    bool fine = row->more == 0 || (text[1] >= row->second_from && text[1] <= row->second_to);
+    for (size_t i = 2; i <= row->more; i++) {
+        fine = fine && (text[i] & 0xC0) == 0x80;
+    }
+    return fine;
+}
+
 /* Length of the character at `text`, 0 when there is no whole one. */
 static size_t character_length(const unsigned char *text, size_t length)
 {
     for (size_t r = 0; r < sizeof(rows) / sizeof(rows[0]); r++) {
         const struct utf8_row *row = &rows[r];
-        if (text[0] < row->from || text[0] > row->to) {
-            continue;
+        if (text[0] >= row->from && text[0] <= row->to) {
+            return row->more < length && fits(row, text) ? (size_t)row->more + 1 : 0;
         }
-        if (row->more >= length) {
-            return 0;
-        }
-        if (row->more > 0 && (text[1] < row->second_from || text[1] > row->second_to)) {
-            return 0;
-        }
-        for (size_t i = 2; i <= row->more; i++) {
-            if ((text[i] & 0xC0) != 0x80) {
-                return 0;
-            }
-        }
-        return (size_t)row->more + 1;
     }
     return 0;
 }

@@ -126,7 +126,7 @@ static enum sl_status take_key(struct builder *builder, struct fy_token *token)
 {
     char *key = NULL;
     enum sl_status status = copy_text(builder, token, &key);
-    if (status != SL_OK) {
+    if (status != SL_OK || key == NULL) {
         return status;
     }
     struct place place = place_of(token);
@@ -329,6 +329,20 @@ static enum sl_status fail_not_utf8(const char *text, size_t valid, const char *
     return status;
 }
 
+static enum sl_status check_root(const struct builder *builder)
+{
+    const struct sl_yaml_node *root = builder->yaml->root;
+    if (root == NULL || (root->type == SL_YAML_TEXT && root->text[0] == '\0')) {
+        return sl_fail(builder->error, SL_FORMAT, builder->origin,
+                       "write 'key: value' lines into it", "the file is empty");
+    }
+    if (root->type != SL_YAML_MAP) {
+        struct place place = {root->line, root->column};
+        return refuse(builder, place, "write 'key: value' lines", "the file is not a mapping");
+    }
+    return SL_OK;
+}
+
 enum sl_status sl_yaml_parse(const char *text, size_t length, const char *origin,
                              struct sl_yaml *yaml, struct sl_error *error)
 {
@@ -347,14 +361,8 @@ enum sl_status sl_yaml_parse(const char *text, size_t length, const char *origin
     struct sl_yaml built = {0};
     struct builder builder = {.yaml = &built, .origin = origin, .error = error};
     enum sl_status status = build_tree(text, length, &builder);
-    if (status == SL_OK &&
-        (built.root == NULL || (built.root->type == SL_YAML_TEXT && built.root->text[0] == '\0'))) {
-        status = sl_fail(error, SL_FORMAT, origin, "write 'key: value' lines into it",
-                         "the file is empty");
-    }
-    if (status == SL_OK && built.root->type != SL_YAML_MAP) {
-        struct place place = {built.root->line, built.root->column};
-        status = refuse(&builder, place, "write 'key: value' lines", "the file is not a mapping");
+    if (status == SL_OK) {
+        status = check_root(&builder);
     }
     if (status != SL_OK) {
         sl_yaml_clear(&built);
