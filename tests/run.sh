@@ -6,7 +6,7 @@ top=$(cd "$(dirname "$0")/.." && pwd)
 . "$top/docs/packages.sh"
 
 # shellcheck disable=SC2086 # a list of names
-install_packages $sayline_packages libcmocka-dev flite1-dev sctk pocketsphinx-testdata \
+install_packages $sayline_packages libcmocka-dev sctk pocketsphinx-testdata \
     clang-tidy clang-format cppcheck gcovr flac shellcheck mandoc
 
 cmake -S "$top" -B "$top/build-tests" -G Ninja -DSAYLINE_WERROR=ON -DSAYLINE_SANITIZE=ON

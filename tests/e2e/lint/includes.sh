@@ -19,7 +19,7 @@ outside_for() {
     case $1 in
     files) echo "libfyaml.h jansson.h" ;;
     speech) echo "pocketsphinx.h sphinxbase/" ;;
-    sound) echo "sndfile.h samplerate.h flite/" ;;
+    sound) echo "sndfile.h samplerate.h flite/ ebur128.h" ;;
     esac
 }
 
