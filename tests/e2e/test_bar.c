@@ -109,26 +109,60 @@ static void compare_starts(const struct corpus_labels *labels, const json_t *pha
     }
 }
 
-static void mark_run(const char *folder, size_t number, struct tally *tally)
+/* The labels of run `number`. */
+static void read_labels(const char *folder, size_t number, struct corpus_labels *labels)
 {
-    struct corpus_labels labels = {0};
     char *path = sl_strf("%s/run-%04zu.labels", folder, number);
-    assert_int_equal(corpus_labels_read(path, &labels, NULL), SL_OK);
-    char *command = sl_strf("sayline mark --untimed --json --routine %s --junction %s %s/%s",
-                            labels.routine, labels.junction, folder, labels.file);
-    struct sl_ran ran = sl_run(command);
-    if (ran.code != 0) {
-        fail_msg("%s: exit code %d: %s", command, ran.code, ran.err);
-    }
-    json_t *result = json_loads(ran.out, JSON_REJECT_DUPLICATES, NULL);
-    assert_non_null(result);
-    compare_faults(&labels, json_object_get(result, "faults"), tally);
-    compare_starts(&labels, json_object_get(result, "phases"), tally);
-    json_decref(result);
-    sl_ran_clear(&ran);
-    corpus_labels_clear(&labels);
-    free(command);
+    assert_int_equal(corpus_labels_read(path, labels, NULL), SL_OK);
     free(path);
+}
+
+/* Compares each line of the JSON with the labels of the run that it names. */
+static size_t compare_lines(const char *folder, char *lines, struct tally *tally)
+{
+    size_t n = 0;
+    char *save = NULL;
+    for (char *line = strtok_r(lines, "\n", &save); line != NULL; n++) {
+        json_t *result = json_loads(line, JSON_REJECT_DUPLICATES, NULL);
+        assert_non_null(result);
+        const char *number = strstr(text_of(result, "file"), "/run-");
+        assert_non_null(number);
+        struct corpus_labels labels = {0};
+        read_labels(folder, strtoul(number + 5, NULL, 10), &labels);
+        assert_string_equal(labels.junction, text_of(result, "junction"));
+        compare_faults(&labels, json_object_get(result, "faults"), tally);
+        compare_starts(&labels, json_object_get(result, "phases"), tally);
+        corpus_labels_clear(&labels);
+        json_decref(result);
+        line = strtok_r(NULL, "\n", &save);
+    }
+    return n;
+}
+
+/* Marks all runs of one junction by one command; how many there were. */
+static size_t mark_junction(const char *folder, const char *junction, struct tally *tally)
+{
+    struct sl_str command = {0};
+    size_t n = 0;
+    sl_str_addf(&command, "sayline mark --untimed --json --jobs 2 --junction %s", junction);
+    for (size_t i = 0; i < RUNS; i++) {
+        struct corpus_labels labels = {0};
+        read_labels(folder, i, &labels);
+        assert_string_equal(labels.routine, "decide-last");
+        if (strcmp(labels.junction, junction) == 0) {
+            sl_str_addf(&command, " '%s/%s'", folder, labels.file);
+            n++;
+        }
+        corpus_labels_clear(&labels);
+    }
+    struct sl_ran ran = sl_run(sl_str_text(&command));
+    if (ran.code != 0) {
+        fail_msg("%s: exit code %d: %s", junction, ran.code, ran.err);
+    }
+    assert_int_equal(compare_lines(folder, ran.out, tally), n);
+    sl_ran_clear(&ran);
+    sl_str_clear(&command);
+    return n;
 }
 
 static void faults_and_times_of_unknown_voices_are_found(void **state)
@@ -139,9 +173,13 @@ static void faults_and_times_of_unknown_voices_are_found(void **state)
     char *command = sl_strf("'%s' runs '%s' --split judge --count %d --start %d --noise clean",
                             SL_CORPUS_PROGRAM, folder, RUNS, START);
     assert_int_equal(system(command), 0);
-    for (size_t i = 0; i < RUNS; i++) {
-        mark_run(folder, i, &tally);
+    static const char *const junctions[] = {"t-left-open", "t-left-closed", "t-right-open",
+                                            "t-right-closed"};
+    size_t marked = 0;
+    for (size_t i = 0; i < sizeof junctions / sizeof *junctions; i++) {
+        marked += mark_junction(folder, junctions[i], &tally);
     }
+    assert_int_equal(marked, RUNS);
     double precision = (double)tally.right / (double)(tally.right + tally.needless);
     double recall = (double)tally.right / (double)(tally.right + tally.overlooked);
     double median_s = sl_quantile(tally.errors_s, tally.n_errors, 0.5);

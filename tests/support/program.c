@@ -58,7 +58,7 @@ struct sl_ran sl_run(const char *command)
     fprintf(file, "cd '%s' || exit 99\nPATH='%s':$PATH\n%s\n", SL_SOURCE_DIR, SL_PROGRAM_DIR,
             command);
     assert_int_equal(fclose(file), 0);
-    char *line = sl_strf("timeout 60 sh %s </dev/null >%s/out 2>%s/err", script, folder, folder);
+    char *line = sl_strf("timeout 600 sh %s </dev/null >%s/out 2>%s/err", script, folder, folder);
     int status = system(line);
     char *out = sl_strf("%s/out", folder);
     char *err = sl_strf("%s/err", folder);

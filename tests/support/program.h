@@ -14,7 +14,7 @@ struct sl_ran {
 /*
  * Runs a command line through `sh -c` in the project's folder, `sayline` being the built one, with
  * standard input empty and no terminal. Fails the test when it cannot be run at all. The time it
- * may take is limited: 60 s a command, then code 124.
+ * may take is limited: 600 s a command, then code 124.
  */
 struct sl_ran sl_run(const char *command);
 
