@@ -39,13 +39,12 @@ enum sl_status sl_fail(struct sl_error *error, enum sl_status status, const char
     return status;
 }
 
-enum sl_status sl_fail_memory(struct sl_error *error)
+void sl_error_memory(struct sl_error *error)
 {
     if (error != NULL) {
         sl_error_clear(error);
         error->status = SL_NO_MEMORY;
     }
-    return SL_NO_MEMORY;
 }
 
 void sl_error_clear(struct sl_error *error)

@@ -49,8 +49,17 @@ enum sl_status
 sl_fail(struct sl_error *error, enum sl_status status, const char *where, const char *mend,
         const char *format, ...);
 
-/* The error for memory that ran out; sets no text, as that would need memory. */
-enum sl_status sl_fail_memory(struct sl_error *error);
+/* Makes *error that of memory that ran out; sets no text, as that would need memory. NULL is fine.
+ */
+void sl_error_memory(struct sl_error *error);
+
+/* The same, and returns SL_NO_MEMORY: `return sl_fail_memory(error)`. Inline, so that readers and
+ * analysers see that it never returns SL_OK. */
+static inline enum sl_status sl_fail_memory(struct sl_error *error)
+{
+    sl_error_memory(error);
+    return SL_NO_MEMORY;
+}
 
 /* Releases the texts and sets the struct to {0}. NULL is fine. */
 void sl_error_clear(struct sl_error *error);
