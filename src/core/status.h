@@ -17,6 +17,7 @@
     X(SL_FORMAT, "format", "a file is not what it claims to be")                                   \
     X(SL_TOO_LARGE, "too-large", "more than the program takes on")                                 \
     X(SL_UNSUPPORTED, "unsupported", "a library or this build cannot do it")                       \
+    X(SL_DEVICE, "device", "a microphone or speaker is missing, busy or gone")                     \
     X(SL_NO_MEMORY, "no-memory", "memory ran out")
 
 enum sl_status {

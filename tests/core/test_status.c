@@ -21,6 +21,7 @@ static void every_status_has_its_name(void **state)
                 {SL_FORMAT, "format"},
                 {SL_TOO_LARGE, "too-large"},
                 {SL_UNSUPPORTED, "unsupported"},
+                {SL_DEVICE, "device"},
                 {SL_NO_MEMORY, "no-memory"},
                 {(enum sl_status)99, "unknown"}};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {

@@ -1,0 +1,399 @@
+#include "sound/device.h"
+
+#include "sound/device_choice.h"
+#include "sound/hush.h"
+#include "sound/line.h"
+
+#include "core/str.h"
+
+#include <portaudio.h>
+#ifdef SL_HAVE_ALSA
+#include <alsa/asoundlib.h>
+#endif
+
+#include <stdlib.h>
+#include <string.h>
+
+#define MOST_CHANNELS 2
+#define CHUNK 256
+#define MEND_NONE "plug in a headset, or practise with --mic FILE"
+#define MEND_BUSY "close other programs that use the microphone or speaker, or choose another"
+#define MEND_CHOOSE "choose another device"
+#define LOST_SOUND (paInputUnderflow | paInputOverflow | paOutputUnderflow | paOutputOverflow)
+
+#ifdef SL_HAVE_ALSA
+static void say_nothing(const char *file, int line, const char *function, int number,
+                        const char *format, ...)
+{
+    (void)file;
+    (void)line;
+    (void)function;
+    (void)number;
+    (void)format;
+}
+#endif
+
+static enum sl_status fail_pa(PaError failure, const char *name, struct sl_error *error)
+{
+    const PaHostErrorInfo *host = NULL;
+    switch (failure) {
+    case paDeviceUnavailable:
+        return sl_fail(error, SL_DEVICE, name, MEND_BUSY, "the sound device is busy or was lost");
+    case paInvalidDevice:
+        return sl_fail(error, SL_DEVICE, name, MEND_NONE, "the sound device is not there");
+    case paInvalidSampleRate:
+        return sl_fail(error, SL_UNSUPPORTED, name, MEND_CHOOSE,
+                       "microphone and speaker have no rate in common");
+    case paInvalidChannelCount:
+        return sl_fail(error, SL_UNSUPPORTED, name, MEND_CHOOSE,
+                       "the sound device has neither one channel nor two");
+    case paInsufficientMemory:
+        return sl_fail_memory(error);
+    case paUnanticipatedHostError:
+        host = Pa_GetLastHostErrorInfo();
+        return sl_fail(error, SL_DEVICE, name, MEND_BUSY, "the sound device does not work: %s",
+                       host != NULL && host->errorText != NULL ? host->errorText
+                                                               : "no reason given");
+    default:
+        return sl_fail(error, SL_DEVICE, name, MEND_BUSY, "the sound device does not work: %s",
+                       Pa_GetErrorText(failure));
+    }
+}
+
+/* Where ALSA's configuration is missing or empty PortAudio would end the program by an assertion,
+ * so it is not asked. */
+static bool sound_system_is_there(void)
+{
+#ifdef SL_HAVE_ALSA
+    snd_lib_error_set_handler(say_nothing);
+    snd_config_t *devices = NULL;
+    return snd_config_update() >= 0 && snd_config_search(snd_config, "pcm", &devices) == 0;
+#else
+    return true;
+#endif
+}
+
+static enum sl_status begin(struct sl_error *error)
+{
+    if (!sound_system_is_there()) {
+        return sl_fail(error, SL_DEVICE, NULL, MEND_NONE, "this computer has no sound system");
+    }
+    PaError failure = Pa_Initialize();
+    return failure == paNoError ? SL_OK : fail_pa(failure, NULL, error);
+}
+
+static const char *host_name(PaHostApiIndex host)
+{
+    const PaHostApiInfo *info = Pa_GetHostApiInfo(host);
+    return info == NULL ? "" : info->name;
+}
+
+static enum sl_status fill_list(struct sl_device_list *list, struct sl_error *error)
+{
+    PaDeviceIndex n = Pa_GetDeviceCount();
+    if (n <= 0) {
+        return n == 0 ? SL_OK : fail_pa(n, NULL, error);
+    }
+    list->items = calloc((size_t)n, sizeof *list->items);
+    if (list->items == NULL) {
+        return sl_fail_memory(error);
+    }
+    for (PaDeviceIndex i = 0; i < n; i++) {
+        const PaDeviceInfo *info = Pa_GetDeviceInfo(i);
+        struct sl_device *device = &list->items[list->n++];
+        *device = (struct sl_device){
+            .index = i,
+            .name = sl_strdup(info->name),
+            .host = sl_strdup(host_name(info->hostApi)),
+            .in_channels = info->maxInputChannels,
+            .out_channels = info->maxOutputChannels,
+            .rate_hz = info->defaultSampleRate,
+            .default_input = i == Pa_GetDefaultInputDevice(),
+            .default_output = i == Pa_GetDefaultOutputDevice(),
+        };
+        if (device->name == NULL || device->host == NULL) {
+            return sl_fail_memory(error);
+        }
+    }
+    return SL_OK;
+}
+
+/* With the sound system begun. */
+static enum sl_status get_list(struct sl_device_list *list, struct sl_error *error)
+{
+    struct sl_device_list found = {0};
+    enum sl_status status = fill_list(&found, error);
+    if (status != SL_OK) {
+        sl_device_list_clear(&found);
+        return status;
+    }
+    sl_device_list_clear(list);
+    *list = found;
+    return SL_OK;
+}
+
+enum sl_status sl_device_list_get(struct sl_device_list *list, struct sl_error *error)
+{
+    int kept = sl_hush_begin();
+    enum sl_status status = begin(error);
+    if (status == SL_OK) {
+        status = get_list(list, error);
+        (void)Pa_Terminate();
+    }
+    sl_hush_end(kept);
+    return status;
+}
+
+void sl_device_list_clear(struct sl_device_list *list)
+{
+    for (size_t i = 0; i < list->n; i++) {
+        free(list->items[i].name);
+        free(list->items[i].host);
+    }
+    free(list->items);
+    *list = (struct sl_device_list){0};
+}
+
+/* One open stream: the endpoint's `self`. */
+struct stream {
+    struct sl_line *line;
+    struct sl_device_list devices;
+    const struct sl_device *input, *output; /* of the list */
+    PaStreamParameters in, out;
+    double rate_hz;
+    PaStream *pa;
+    bool begun;   /* the sound system is held */
+    bool flowing; /* the callback's own: sound comes in */
+    int kept;     /* standard error, put aside */
+};
+
+/* Frames of more than one channel go through a short block on the stack. */
+static void exchange_wide(struct stream *stream, struct sl_exchange *exchange, const int16_t *in,
+                          int16_t *out)
+{
+    size_t n_in = (size_t)stream->in.channelCount;
+    size_t n_out = (size_t)stream->out.channelCount;
+    int16_t mono_in[CHUNK];
+    int16_t mono_out[CHUNK];
+    size_t left = exchange->n;
+    exchange->in = in == NULL ? NULL : mono_in;
+    exchange->out = mono_out;
+    while (left > 0) {
+        exchange->n = left < CHUNK ? left : CHUNK;
+        for (size_t i = 0; i < exchange->n && in != NULL; i++) {
+            mono_in[i] = (int16_t)((in[i * n_in] + in[i * n_in + n_in - 1]) / 2);
+        }
+        sl_line_exchange(stream->line, exchange);
+        for (size_t i = 0; i < exchange->n * n_out; i++) {
+            out[i] = mono_out[i / n_out];
+        }
+        in = in == NULL ? NULL : in + exchange->n * n_in;
+        out += exchange->n * n_out;
+        left -= exchange->n;
+        exchange->interrupted = false;
+        exchange->offset_s = 0;
+    }
+}
+
+static int called_back(const void *in, void *out, unsigned long n,
+                       const PaStreamCallbackTimeInfo *time, PaStreamCallbackFlags flags,
+                       void *user)
+{
+    struct stream *stream = user;
+    /* The first calls fill the speaker before the microphone gives anything: nothing is lost. */
+    stream->flowing = stream->flowing || (flags & LOST_SOUND) == 0;
+    struct sl_exchange exchange = {
+        .in = in,
+        .out = out,
+        .n = n,
+        .offset_s = time->outputBufferDacTime - time->inputBufferAdcTime,
+        .interrupted = stream->flowing && (flags & LOST_SOUND) != 0,
+    };
+    if (stream->in.channelCount == 1 && stream->out.channelCount == 1) {
+        sl_line_exchange(stream->line, &exchange);
+    } else {
+        exchange_wide(stream, &exchange, in, out);
+    }
+    return paContinue;
+}
+
+static void called_last(void *user)
+{
+    struct stream *stream = user;
+    sl_line_finish(stream->line);
+}
+
+static enum sl_status start(void *self, struct sl_error *error)
+{
+    struct stream *stream = self;
+    sl_line_start(stream->line);
+    PaError failure = Pa_StartStream(stream->pa);
+    return failure == paNoError ? SL_OK : fail_pa(failure, stream->input->name, error);
+}
+
+static size_t read_frames(void *self, int16_t *frames, size_t room)
+{
+    return sl_line_read(((struct stream *)self)->line, frames, room);
+}
+
+static size_t writable(void *self)
+{
+    return sl_line_writable(((struct stream *)self)->line);
+}
+
+static size_t write_frames(void *self, const int16_t *frames, size_t n)
+{
+    return sl_line_write(((struct stream *)self)->line, frames, n);
+}
+
+static struct sl_endpoint_facts facts(void *self)
+{
+    return sl_line_facts(((struct stream *)self)->line);
+}
+
+static size_t wait_frames(void *self, size_t n, double timeout_s)
+{
+    return sl_line_wait(((struct stream *)self)->line, n, timeout_s);
+}
+
+static void stop(void *self)
+{
+    struct stream *stream = self;
+    sl_line_stop(stream->line);
+    if (stream->pa != NULL && Pa_IsStreamStopped(stream->pa) == 0) {
+        (void)Pa_AbortStream(stream->pa);
+    }
+}
+
+static void close_stream(void *self)
+{
+    struct stream *stream = self;
+    if (stream->pa != NULL) {
+        stop(stream);
+        (void)Pa_CloseStream(stream->pa);
+    }
+    if (stream->begun) {
+        (void)Pa_Terminate();
+    }
+    sl_hush_end(stream->kept);
+    sl_line_free(stream->line);
+    sl_device_list_clear(&stream->devices);
+    free(stream);
+}
+
+static const struct sl_endpoint_functions functions = {
+    start, read_frames, writable, write_frames, facts, wait_frames, stop, close_stream,
+};
+
+static bool try_rate(struct stream *stream, double rate_hz, PaError *failure)
+{
+    for (int channels = 0; channels < MOST_CHANNELS * MOST_CHANNELS; channels++) {
+        stream->in.channelCount = 1 + channels / MOST_CHANNELS;
+        stream->out.channelCount = 1 + channels % MOST_CHANNELS;
+        PaError said = Pa_IsFormatSupported(&stream->in, &stream->out, rate_hz);
+        if (said == paFormatIsSupported) {
+            stream->rate_hz = rate_hz;
+            return true;
+        }
+        *failure = *failure == paNoError || said == paInvalidSampleRate ? said : *failure;
+    }
+    return false;
+}
+
+/* Our rate first, then the devices' own, then what most devices have. */
+static enum sl_status find_format(struct stream *stream, struct sl_error *error)
+{
+    const double rates_hz[] = {SL_SOUND_RATE_HZ, stream->output->rate_hz, stream->input->rate_hz,
+                               48000, 44100};
+    PaError failure = paNoError;
+    bool found = false;
+    for (size_t i = 0; i < sizeof rates_hz / sizeof *rates_hz && !found; i++) {
+        found = try_rate(stream, rates_hz[i], &failure);
+    }
+    return found ? SL_OK : fail_pa(failure, stream->input->name, error);
+}
+
+static PaStreamParameters parameters(const struct sl_device *device, double latency_s)
+{
+    return (PaStreamParameters){.device = device->index,
+                                .channelCount = 1,
+                                .sampleFormat = paInt16,
+                                .suggestedLatency = latency_s};
+}
+
+static enum sl_status open_pa(struct stream *stream, struct sl_error *error)
+{
+    PaError failure = Pa_OpenStream(&stream->pa, &stream->in, &stream->out, stream->rate_hz,
+                                    paFramesPerBufferUnspecified, paNoFlag, called_back, stream);
+    if (failure == paNoError) {
+        failure = Pa_SetStreamFinishedCallback(stream->pa, called_last);
+    } else {
+        stream->pa = NULL;
+    }
+    return failure == paNoError ? SL_OK : fail_pa(failure, stream->input->name, error);
+}
+
+static enum sl_status open_stream(const struct sl_device_choice *choice, struct stream *stream,
+                                  struct sl_error *error)
+{
+    double latency_s = choice->latency_s == 0 ? SL_DEVICE_LATENCY_S : choice->latency_s;
+    if (!(latency_s >= 0.05 && latency_s <= 1)) {
+        return sl_fail(error, SL_INVALID, NULL, "choose 0.05 to 1 s",
+                       "a latency of %g s does not work", latency_s);
+    }
+    enum sl_status status = begin(error);
+    if (status != SL_OK) {
+        return status;
+    }
+    stream->begun = true;
+    status = get_list(&stream->devices, error);
+    if (status == SL_OK) {
+        status =
+            sl_device_find(&stream->devices, SL_DEVICE_INPUT, choice->input, &stream->input, error);
+    }
+    if (status == SL_OK) {
+        status = sl_device_find(&stream->devices, SL_DEVICE_OUTPUT, choice->output, &stream->output,
+                                error);
+    }
+    if (status != SL_OK) {
+        return status;
+    }
+    stream->in = parameters(stream->input, latency_s);
+    stream->out = parameters(stream->output, latency_s);
+    status = find_format(stream, error);
+    if (status == SL_OK) {
+        status = sl_line_new(stream->rate_hz, &stream->line, error);
+    }
+    return status == SL_OK ? open_pa(stream, error) : status;
+}
+
+enum sl_status sl_device_open(const struct sl_device_choice *choice, struct sl_endpoint *endpoint,
+                              struct sl_error *error)
+{
+    struct stream *made = calloc(1, sizeof *made);
+    if (made == NULL) {
+        return sl_fail_memory(error);
+    }
+    made->kept = sl_hush_begin();
+    enum sl_status status = open_stream(choice, made, error);
+    if (status != SL_OK) {
+        close_stream(made);
+        return status;
+    }
+    *endpoint = (struct sl_endpoint){.functions = &functions, .self = made};
+    return SL_OK;
+}
+
+struct sl_device_report sl_device_describe(const struct sl_endpoint *endpoint)
+{
+    const struct stream *stream = endpoint->self;
+    const PaStreamInfo *info = Pa_GetStreamInfo(stream->pa);
+    return (struct sl_device_report){
+        .input = stream->input->name,
+        .output = stream->output->name,
+        .rate_hz = stream->rate_hz,
+        .in_latency_s = info == NULL ? 0 : info->inputLatency,
+        .out_latency_s = info == NULL ? 0 : info->outputLatency,
+        .one_device = stream->input == stream->output,
+    };
+}
