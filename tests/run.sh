@@ -7,7 +7,8 @@ top=$(cd "$(dirname "$0")/.." && pwd)
 
 # shellcheck disable=SC2086 # a list of names
 install_packages $sayline_packages libcmocka-dev sctk pocketsphinx-testdata \
-    clang-tidy clang-format cppcheck gcovr flac shellcheck mandoc
+    clang-tidy clang-format cppcheck gcovr flac shellcheck mandoc \
+    pulseaudio pulseaudio-utils libasound2-plugins
 
 cmake -S "$top" -B "$top/build-tests" -G Ninja -DSAYLINE_WERROR=ON -DSAYLINE_SANITIZE=ON
 cmake --build "$top/build-tests"
