@@ -2,6 +2,7 @@
 
 #include "core/str.h"
 
+#include <assert.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
@@ -134,6 +135,7 @@ static void open_bracket(struct walk *walk, bool optional)
 /* Ends an alternative: the first one gives the bracket its end. */
 static void end_alternative(struct sl_graph_builder *builder, struct walk *walk)
 {
+    assert(walk->depth > 0); /* patterns come with their brackets balanced */
     struct bracket *bracket = &walk->brackets[walk->depth - 1];
     if (bracket->end == NO_STATE) {
         bracket->end = walk->arc.from;

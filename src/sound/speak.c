@@ -102,7 +102,10 @@ static bool manner_is_sound(const struct sl_manner *manner)
 /* 0 means 1; NULL means the voice as it is. */
 static struct sl_manner complete(const struct sl_manner *manner)
 {
-    struct sl_manner whole = manner == NULL ? (struct sl_manner){0} : *manner;
+    struct sl_manner whole = {0};
+    if (manner != NULL) {
+        whole = *manner;
+    }
     whole.stretch = whole.stretch == 0 ? 1 : whole.stretch;
     whole.pitch = whole.pitch == 0 ? 1 : whole.pitch;
     return whole;

@@ -1,0 +1,196 @@
+#include "practice/mark_batch.h"
+
+#include "core/str.h"
+#include "files/models.h"
+#include "sound/sound_writer.h"
+
+#include <stdarg.h>
+#include <stddef.h>
+#include <setjmp.h>
+#include <stdint.h>
+#include <cmocka.h>
+
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#define FILES 12
+
+/* What a batch handed out. */
+struct record {
+    size_t files[FILES];
+    bool marked[FILES];
+    enum sl_status statuses[FILES];
+    size_t n, stop_after;
+};
+
+struct scene {
+    struct sl_junction junction;
+    struct sl_routine routine;
+    struct sl_car car;
+    struct sl_plan plan;
+    struct sl_task task;
+    char *pronunciations;
+    char folder[64];
+    char *silence;
+};
+
+static bool note(void *user, size_t file, const struct sl_attempt *attempt,
+                 const struct sl_error *failure)
+{
+    struct record *record = user;
+    assert_true((attempt == NULL) != (failure == NULL));
+    record->files[record->n] = file;
+    record->marked[record->n] = attempt != NULL;
+    record->statuses[record->n] = failure == NULL ? SL_OK : failure->status;
+    record->n++;
+    return record->n != record->stop_after;
+}
+
+static int set_up(void **state)
+{
+    struct scene *scene = calloc(1, sizeof *scene);
+    static const int16_t nothing[16000];
+    struct sl_sound_writer *writer = NULL;
+    assert_int_equal(sl_load_junction("t-left-open", &scene->junction, NULL), SL_OK);
+    assert_int_equal(sl_load_routine("decide-last", &scene->routine, NULL), SL_OK);
+    assert_int_equal(sl_load_car("small-petrol", &scene->car, NULL), SL_OK);
+    assert_int_equal(
+        sl_plan_make(&scene->junction, &scene->routine, &scene->car, &scene->plan, NULL), SL_OK);
+    assert_int_equal(sl_models_path("pronunciations.dict", &scene->pronunciations, NULL), SL_OK);
+    scene->task = (struct sl_task){.routine = &scene->routine,
+                                   .junction = &scene->junction,
+                                   .plan = &scene->plan,
+                                   .options = {.timed = true}};
+    strcpy(scene->folder, "/tmp/sayline-batch-XXXXXX");
+    assert_non_null(mkdtemp(scene->folder));
+    scene->silence = sl_strf("%s/silence.wav", scene->folder);
+    assert_int_equal(sl_sound_create(scene->silence, 16000, &writer, NULL), SL_OK);
+    assert_int_equal(sl_sound_write(writer, nothing, 16000, NULL), SL_OK);
+    assert_int_equal(sl_sound_finish(writer, NULL), SL_OK);
+    *state = scene;
+    return 0;
+}
+
+static int tear_down(void **state)
+{
+    struct scene *scene = *state;
+    unlink(scene->silence);
+    rmdir(scene->folder);
+    free(scene->silence);
+    free(scene->pronunciations);
+    sl_junction_clear(&scene->junction);
+    sl_routine_clear(&scene->routine);
+    sl_car_clear(&scene->car);
+    free(scene);
+    return 0;
+}
+
+/* Every third file is missing. */
+static void run(const struct scene *scene, int jobs, size_t stop_after, struct record *record)
+{
+    const char *files[FILES];
+    for (size_t i = 0; i < FILES; i++) {
+        files[i] = i % 3 == 2 ? "/nonexistent/none.wav" : scene->silence;
+    }
+    struct sl_recogniser_paths paths = {.pronunciations = scene->pronunciations};
+    struct sl_batch batch = {.task = &scene->task,
+                             .paths = &paths,
+                             .files = files,
+                             .n_files = FILES,
+                             .jobs = jobs,
+                             .done = note,
+                             .user = record};
+    *record = (struct record){.stop_after = stop_after};
+    assert_int_equal(sl_mark_batch(&batch, NULL), SL_OK);
+}
+
+static void results_come_in_the_order_of_the_files(void **state)
+{
+    static const int jobs[] = {1, 2, 5, SL_JOBS_MAX};
+    for (size_t j = 0; j < sizeof jobs / sizeof *jobs; j++) {
+        struct record record;
+        run(*state, jobs[j], 0, &record);
+        assert_int_equal(record.n, FILES);
+        for (size_t i = 0; i < FILES; i++) {
+            assert_int_equal(record.files[i], i);
+            assert_int_equal(record.marked[i], i % 3 != 2);
+            assert_int_equal(record.statuses[i], i % 3 != 2 ? SL_OK : SL_NOT_FOUND);
+        }
+    }
+}
+
+static void a_batch_ends_when_it_is_told_to(void **state)
+{
+    struct record record;
+    run(*state, 3, 4, &record);
+    assert_int_equal(record.n, 4);
+}
+
+static void no_files_are_no_work(void **state)
+{
+    struct scene *scene = *state;
+    struct sl_batch batch = {.task = &scene->task, .jobs = 2, .done = note};
+    assert_int_equal(sl_mark_batch(&batch, NULL), SL_OK);
+}
+
+static void missing_pronunciations_are_told_before_any_file(void **state)
+{
+    struct scene *scene = *state;
+    struct record record = {0};
+    const char *files[] = {scene->silence};
+    struct sl_recogniser_paths paths = {.pronunciations = "/nonexistent/none.dict"};
+    struct sl_error error = {0};
+    struct sl_batch batch = {.task = &scene->task,
+                             .paths = &paths,
+                             .files = files,
+                             .n_files = 1,
+                             .jobs = 1,
+                             .done = note,
+                             .user = &record};
+    assert_int_not_equal(sl_mark_batch(&batch, &error), SL_OK);
+    assert_non_null(error.what);
+    assert_int_equal(record.n, 0);
+    sl_error_clear(&error);
+}
+
+static void an_announcement_after_the_end_is_refused(void **state)
+{
+    struct scene *scene = *state;
+    static const struct {
+        double from_s;
+        enum sl_status status;
+    } rows[] = {{0.0, SL_OK}, {0.9, SL_OK}, {1.0, SL_INVALID}, {60.0, SL_INVALID}};
+    struct sl_recogniser_paths paths = {.pronunciations = scene->pronunciations};
+    struct sl_listener listener = {0};
+    assert_int_equal(sl_recogniser_new(&scene->routine, &paths, NULL, &listener.recogniser, NULL),
+                     SL_OK);
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct sl_attempt attempt = {0};
+        struct sl_task task = scene->task;
+        task.options.from_s = rows[i].from_s;
+        assert_int_equal(sl_mark_recording(&task, scene->silence, &listener, &attempt, NULL),
+                         rows[i].status);
+        if (rows[i].status == SL_OK) {
+            assert_true((attempt.levels.notices & SL_NOTICE_SILENT) != 0);
+            assert_int_equal(attempt.heard.count, 0);
+            assert_int_equal(attempt.mark.n_faults, 5); /* nothing said: each phase is missed */
+        }
+        sl_attempt_clear(&attempt);
+    }
+    sl_recogniser_free(listener.recogniser);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(results_come_in_the_order_of_the_files, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(a_batch_ends_when_it_is_told_to, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(no_files_are_no_work, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(missing_pronunciations_are_told_before_any_file, set_up,
+                                        tear_down),
+        cmocka_unit_test_setup_teardown(an_announcement_after_the_end_is_refused, set_up,
+                                        tear_down),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
