@@ -3,8 +3,9 @@
  *
  * The routine's phases are aligned with the steps by sl_align_moves, so what is left unmatched is
  * the smallest set of moved steps. Which of several smallest sets is taken, in this order:
- *   1. the one that blames phases which break an "after" rule whatever occurrence is looked at,
- *   2. the one that blames steps that jumped ahead rather than those that were overtaken,
+ *   1. the one that blames phases which break an "after" rule when first said,
+ *   2. the one that blames the phases which jumped ahead of most others when first said, rather
+ *      than those that were overtaken,
  *   3. the one that matches most steps inside their windows (timed marks),
  *   4. the one that matches the first occurrences.
  * A single swap therefore blames one step, once.
@@ -15,51 +16,35 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* First and last step of a phase; SL_STEP_NONE when it has none. */
-struct span {
-    size_t first, last;
-};
-
-static void find_spans(const struct sl_marking *marking, struct span spans[SL_PHASE_MAX])
+/* Whether `phase` was first said before `other`, and both were said. */
+static bool said_before(const size_t first[SL_PHASE_MAX], size_t phase, size_t other)
 {
-    for (size_t phase = 0; phase < SL_PHASE_MAX; phase++) {
-        spans[phase] = (struct span){SL_STEP_NONE, SL_STEP_NONE};
-    }
-    for (size_t i = 0; i < marking->n_steps; i++) {
-        struct span *span = &spans[marking->steps[i].phase];
-        span->first = span->first == SL_STEP_NONE ? i : span->first;
-        span->last = i;
-    }
-}
-
-/* True when every step of `a` was said before every step of `b`, and both were said. */
-static bool wholly_before(const struct span *a, const struct span *b)
-{
-    return a->first != SL_STEP_NONE && b->first != SL_STEP_NONE && a->last < b->first;
+    return first[phase] != SL_STEP_NONE && first[other] != SL_STEP_NONE &&
+           first[phase] < first[other];
 }
 
 /* True when the phase breaks an "after" rule. */
-static bool breaks_rule(const struct sl_routine *routine, size_t phase, const struct span *spans)
+static bool breaks_rule(const struct sl_routine *routine, size_t phase,
+                        const size_t first[SL_PHASE_MAX])
 {
     for (size_t i = 0; i < routine->n_rules; i++) {
         const struct sl_rule *rule = &routine->rules[i];
         if (rule->kind == SL_RULE_AFTER && rule->phase == phase &&
-            wholly_before(&spans[phase], &spans[rule->other])) {
+            said_before(first, phase, rule->other)) {
             return true;
         }
     }
     return false;
 }
 
-/* True when the phase was said before one that should precede it. */
-static bool jumped_ahead(size_t phase, const struct span *spans)
+/* How many phases that should precede it the phase was said before. */
+static size_t jumped_ahead(size_t phase, const size_t first[SL_PHASE_MAX])
 {
+    size_t jumped = 0;
     for (size_t before = 0; before < phase; before++) {
-        if (wholly_before(&spans[phase], &spans[before])) {
-            return true;
-        }
+        jumped += said_before(first, phase, before) ? 1 : 0;
     }
-    return false;
+    return jumped;
 }
 
 static bool in_window(const struct sl_marking *marking, const struct sl_step *step)
@@ -68,22 +53,28 @@ static bool in_window(const struct sl_marking *marking, const struct sl_step *st
     return step->start_s >= window->opens_s && step->start_s <= window->closes_s;
 }
 
-/* The gains, n_phases x n_steps: the four wishes above as digits of one number. There are fewer
- * phases than BASE, so a sum over phases never carries into the next digit. */
+/* The gains, n_phases x n_steps: the four wishes above as digits of one number. No digit is more
+ * than SL_PHASE_MAX, so a sum over phases never carries into the next. */
 static void fill_gains(const struct sl_marking *marking, double *gains)
 {
-    enum { BASE = 2 * SL_PHASE_MAX };
-    const double most = BASE * BASE * BASE + BASE * BASE + BASE + 1;
-    struct span spans[SL_PHASE_MAX];
-    find_spans(marking, spans);
+    enum { BASE = 2 * SL_PHASE_MAX * SL_PHASE_MAX };
+    const double base = BASE;
+    const double most = base * base * base + SL_PHASE_MAX * base * base + base + 1;
+    size_t first[SL_PHASE_MAX];
+    for (size_t phase = 0; phase < SL_PHASE_MAX; phase++) {
+        first[phase] = SL_STEP_NONE;
+    }
+    for (size_t i = marking->n_steps; i-- > 0;) {
+        first[marking->steps[i].phase] = i;
+    }
     for (size_t phase = 0; phase < marking->routine->n_phases; phase++) {
-        double keep = breaks_rule(marking->routine, phase, spans) ? 0 : BASE * BASE * BASE;
-        keep += jumped_ahead(phase, spans) ? 0 : BASE * BASE;
+        double keep = breaks_rule(marking->routine, phase, first) ? 0 : base * base * base;
+        keep += (double)(SL_PHASE_MAX - jumped_ahead(phase, first)) * base * base;
         for (size_t i = 0; i < marking->n_steps; i++) {
             bool timely = marking->options->timed && marking->steps[i].phase == phase &&
                           in_window(marking, &marking->steps[i]);
-            double first = 1 - (double)i / (double)marking->n_steps;
-            gains[phase * marking->n_steps + i] = (keep + (timely ? BASE : 0) + first) / most;
+            double sooner = 1 - (double)i / (double)marking->n_steps;
+            gains[phase * marking->n_steps + i] = (keep + (timely ? base : 0) + sooner) / most;
         }
     }
 }

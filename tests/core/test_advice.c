@@ -63,6 +63,8 @@ static const struct row rows[] = {
      "Run through it again and put in the signal step, right after the mirrors step: signal left."},
     {"mirrors missed", false, T_LEFT, "signal left; speed 10; gear 2 up; decide go",
      "Run through it again and put in the mirrors step, first of all: interior and left mirror."},
+    {"of two missed the first", false, T_LEFT, "mirrors interior left; speed 10; gear 2 up",
+     "Run through it again and put in the signal step, right after the mirrors step: signal left."},
     {"decide missed", false, T_LEFT, "mirrors interior left; signal left; speed 10; gear 2 up",
      "Run through it again and put in the decide step, right after the gear step."},
     {"wrong comes before late", true, T_LEFT,

@@ -4,6 +4,7 @@
 #include <stdint.h>
 #include <cmocka.h>
 
+#include "support/near.h"
 #include "support/marked_run.h"
 
 struct row {
@@ -123,6 +124,12 @@ static const struct row disordered[] = {
      "decide go; gear 2 up; speed 10; signal left; mirrors interior left",
      "signal out-of-order signal-after-mirrors, speed out-of-order, "
      "gear out-of-order gear-after-speed, decide out-of-order decide-after-gear"},
+    {"of two that jumped ahead, the one that breaks a rule", false, T_LEFT,
+     "signal left; gear 2 up; speed 10; mirrors interior left; decide go",
+     "mirrors out-of-order signal-after-mirrors, gear out-of-order gear-after-speed"},
+    {"said too soon and again too late", false, T_LEFT,
+     "mirrors interior left; signal left; gear 2 up; speed 10; decide go; gear 2 up",
+     "gear out-of-order gear-after-speed, gear extra"},
     {"a rule about a phase that was not heard is not broken", false, T_LEFT,
      "mirrors interior left; signal left; gear 2 up; decide go", "speed missed"},
     {"a step out of order is not also early or late", true, T_LEFT,
@@ -189,6 +196,8 @@ static const struct row named[] = {
      ""},
     {"speed at the upper end", true, T_LEFT, SO_FAR "speed 12 @12; gear 2 up @16; decide go @24",
      ""},
+    {"speed below by less than anybody says", true, T_LEFT,
+     SO_FAR "speed 7.9999 @12; gear 2 up @16; decide go @24", ""},
     {"speed above", true, T_LEFT, SO_FAR "speed 12.1 @12; gear 2 up @16; decide go @24",
      "speed wrong-setting"},
     {"speed below", true, T_LEFT, SO_FAR "speed 7.9 @12; gear 2 up @16; decide go @24",
@@ -279,6 +288,10 @@ static const struct row clocked[] = {
     {"go before the road can be seen", true, T_LEFT,
      "mirrors interior left @4; signal left @8; speed 10 @12; gear 2 up @16; decide go @21",
      "decide early look-first"},
+    {"go said again in time does not mend it", true, T_LEFT,
+     "mirrors interior left @4; signal left @8; speed 10 @12; gear 2 up @16; decide go @20; decide "
+     "go @23",
+     "decide early look-first"},
     {"waiting before the road can be seen is merely early", true, T_LEFT,
      "mirrors interior left @4; signal left @8; speed 10 @12; gear 2 up @16; decide wait @21",
      "decide early"},
@@ -315,9 +328,44 @@ static void a_rule_against_the_order_still_gets_its_fault(void **state)
         SL_OK);
     char *faults = script_faults(&run.routine, &run.mark);
     assert_string_equal(faults, "mirrors out-of-order signal-after-mirrors");
-    assert_float_equal(run.mark.scores.order, 100.0 * 10 / 11, 1e-4);
+    assert_near(run.mark.scores.order, 100.0 * 10 / 11, 1e-4);
     free(faults);
     sl_heard_clear(&heard);
+    end_run(&run);
+}
+
+/* Rule-less: of two that jumped ahead of the mirrors the gear jumped ahead of the speed as well. */
+static void the_step_that_jumped_furthest_is_blamed(void **state)
+{
+    (void)state;
+    struct run run = {
+        .routine = fixture_routine(), .junction = fixture_junction(), .plan = fixture_plan()};
+    struct sl_heard_list heard = script_heard(
+        &run.routine, "signal left; gear 2; speed 10; mirrors left interior; decide go");
+    const struct sl_mark_options options = {0};
+    struct sl_routine ruleless = run.routine;
+    ruleless.n_rules = 0;
+    assert_int_equal(
+        sl_mark_make(&ruleless, &run.junction, &run.plan, &heard, &options, &run.mark, NULL),
+        SL_OK);
+    char *faults = script_faults(&run.routine, &run.mark);
+    assert_string_equal(faults, "mirrors out-of-order, gear out-of-order");
+    free(faults);
+    sl_heard_clear(&heard);
+    end_run(&run);
+}
+
+static void the_timely_one_of_two_moved_steps_stands_for_its_phase(void **state)
+{
+    (void)state;
+    struct run run = mark("signal left @1; speed 10 @3; signal left @7; mirrors interior left @9; "
+                          "speed 10 @12; gear 2 up @16; decide go @24",
+                          true, T_LEFT);
+    char *faults = script_faults(&run.routine, &run.mark);
+    assert_string_equal(faults, "mirrors late, signal out-of-order signal-after-mirrors, signal "
+                                "extra, speed extra");
+    assert_near(run.mark.phases[SIGNAL].at_s, 7, 0);
+    free(faults);
     end_run(&run);
 }
 
@@ -368,6 +416,8 @@ int main(void)
         cmocka_unit_test(times_are_held_against_the_windows),
         cmocka_unit_test(phrases_of_no_phase_of_the_routine_are_passed_over),
         cmocka_unit_test(a_rule_against_the_order_still_gets_its_fault),
+        cmocka_unit_test(the_step_that_jumped_furthest_is_blamed),
+        cmocka_unit_test(the_timely_one_of_two_moved_steps_stands_for_its_phase),
         cmocka_unit_test(marking_again_releases_the_earlier_mark),
         cmocka_unit_test(more_steps_than_can_be_aligned_are_refused),
     };

@@ -4,6 +4,7 @@
 #include <stdint.h>
 #include <cmocka.h>
 
+#include "support/near.h"
 #include "support/marked_run.h"
 #include "support/random.h"
 
@@ -192,10 +193,10 @@ static void a_clean_run_has_no_fault(void **state)
         struct sl_heard_list heard = clean_run(&run, &random);
         make(&run, &heard, &options);
         assert_int_equal(run.mark.n_faults, 0);
-        assert_float_equal(run.mark.scores.order, 100, 0);
-        assert_float_equal(run.mark.scores.completeness, 100, 0);
-        assert_float_equal(run.mark.scores.settings, 100, 0);
-        assert_float_equal(run.mark.scores.overall, 100, 1e-9);
+        assert_near(run.mark.scores.order, 100, 0);
+        assert_near(run.mark.scores.completeness, 100, 0);
+        assert_near(run.mark.scores.settings, 100, 0);
+        assert_near(run.mark.scores.overall, 100, 1e-9);
         sl_heard_clear(&heard);
     }
     end_run(&run);
@@ -261,7 +262,7 @@ static void two_neighbours_swapped_are_exactly_one_out_of_order(void **state)
         assert_int_equal(run.mark.n_faults, 1);
         assert_int_equal(run.mark.faults[0].kind, SL_FAULT_OUT_OF_ORDER);
         assert_int_equal(run.mark.faults[0].phase, phase + 1); /* the one that jumped ahead */
-        assert_float_equal(run.mark.scores.order, 90, 1e-9);
+        assert_near(run.mark.scores.order, 90, 1e-9);
         sl_heard_clear(&heard);
     }
     end_run(&run);

@@ -4,6 +4,7 @@
 #include <stdint.h>
 #include <cmocka.h>
 
+#include "support/near.h"
 #include "support/marked_run.h"
 
 struct correction {
@@ -85,6 +86,17 @@ static const struct correction corrections[] = {
      "mirrors interior @5.95-5.97; signal left @6.3; speed 10 @12; gear 2 up @16; decide go "
      "@24",
      "", "interior and right mirror", "interior and left mirror"},
+    {"an unclear word of correction replaces no mirror", true, false, MIRRORS,
+     "mirrors interior right @3-4; ?no; mirrors left @5; signal left @8; speed 10 @12; gear 2 @16; "
+     "decide go @24",
+     "", "", "interior, right and left mirror"},
+    {"untimed there is no window to be in time for", false, false, SIGNAL,
+     "mirrors interior left @4; signal right @7-7.5; speed 10 @8.5-9; no; signal left @9.9; "
+     "gear 2 up @16; decide go @24",
+     "signal wrong-setting, signal extra", "", "signal right"},
+    {"a decision put right late counts from then", true, true, DECIDE,
+     GEAR_NEXT "gear 2 up @16; decide wait @21.5-21.6; mirrors @22-22.5; no; decide go @24",
+     "mirrors extra, decide early", "wait", "go"},
     {"waiting and then going is no correction", true, false, DECIDE,
      GEAR_NEXT "gear 2 up @16; decide wait @23; decide go @25", "", "", "go"},
     {"wait, no, go is one", true, true, DECIDE,
@@ -97,7 +109,7 @@ static const struct correction corrections[] = {
      GEAR_NEXT "gear 2 up @16; decide wait @20; decide go @21.9", "decide early look-first", "",
      "go"},
     {"wait, go, wait is waiting", true, true, DECIDE,
-     GEAR_NEXT "gear 2 up @16; decide wait @20; decide go @21; decide wait @22", "decide early",
+     GEAR_NEXT "gear 2 up @16; decide wait @20; decide go @21; decide wait @21.5", "decide early",
      "go", "wait"},
     {"a repeat does not put off the rolling", true, false, GEAR,
      GEAR_NEXT "gear 2 up @17-18; gear 2 @23-24; decide go @25", "", "", "second gear, clutch up"},
@@ -139,7 +151,12 @@ static void what_ends_before_the_announcement_is_not_looked_at(void **state)
                                  "signal left @18; speed 10 @22; gear 2 up @26; decide go @34";
     struct run run = mark_from(script, true, T_LEFT, 10);
     assert_int_equal(run.mark.n_faults, 0);
-    assert_float_equal(run.mark.phases[MIRRORS].at_s, 4, 1e-9);
+    assert_near(run.mark.phases[MIRRORS].at_s, 4, 1e-9);
+    end_run(&run);
+
+    run = mark_from("mirrors interior left @9.5-10.5", true, T_LEFT, 10); /* straddles it */
+    assert_true(run.mark.phases[MIRRORS].heard);
+    assert_near(run.mark.phases[MIRRORS].at_s, -0.5, 1e-9);
     end_run(&run);
 }
 
@@ -163,7 +180,7 @@ static void the_clearest_of_unclear_phrases_is_told(void **state)
         sl_mark_make(&run.routine, &run.junction, &run.plan, &heard, &options, &run.mark, NULL),
         SL_OK);
     assert_int_equal(fault_at(&run, GEAR)->kind, SL_FAULT_UNCLEAR);
-    assert_float_equal(fault_at(&run, GEAR)->at_s, 1, 0);
+    assert_near(fault_at(&run, GEAR)->at_s, 1, 0);
     sl_heard_clear(&heard);
     end_run(&run);
 }

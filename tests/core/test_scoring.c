@@ -4,6 +4,7 @@
 #include <stdint.h>
 #include <cmocka.h>
 
+#include "support/near.h"
 #include "support/marked_run.h"
 
 #define NOT_TIMED (-1)
@@ -96,12 +97,12 @@ static void scores_follow_the_formula(void **state)
                         row->name, got->order, got->completeness, got->settings, got->timing,
                         got->overall);
         }
-        assert_float_equal(got->order, row->order, 1e-4);
-        assert_float_equal(got->completeness, row->completeness, 1e-4);
-        assert_float_equal(got->settings, row->settings, 1e-4);
-        assert_float_equal(got->overall, row->overall, 1e-4);
+        assert_near(got->order, row->order, 1e-4);
+        assert_near(got->completeness, row->completeness, 1e-4);
+        assert_near(got->settings, row->settings, 1e-4);
+        assert_near(got->overall, row->overall, 1e-4);
         if (is_timed(row)) {
-            assert_float_equal(got->timing, row->timing, 1e-4);
+            assert_near(got->timing, row->timing, 1e-4);
         } else {
             assert_true(isnan(got->timing));
         }
@@ -131,8 +132,8 @@ static void a_routine_of_one_phase_is_in_order_when_heard(void **state)
     struct sl_routine one = routine;
     one.n_phases = 1;
     one.n_rules = 0;
-    assert_float_equal(scores_of(&one, "mirrors interior left").order, 100, 0);
-    assert_float_equal(scores_of(&one, "um").order, 0, 0);
+    assert_near(scores_of(&one, "mirrors interior left").order, 100, 0);
+    assert_near(scores_of(&one, "um").order, 0, 0);
     sl_routine_clear(&routine);
 }
 
@@ -143,8 +144,7 @@ static void nothing_named_and_nothing_required_is_all_right(void **state)
     for (size_t phase = 0; phase < routine.n_phases; phase++) {
         routine.phases[phase].required = 0;
     }
-    assert_float_equal(scores_of(&routine, "mirrors; signal; speed; gear; decide").settings, 100,
-                       0);
+    assert_near(scores_of(&routine, "mirrors; signal; speed; gear; decide").settings, 100, 0);
     sl_routine_clear(&routine);
 }
 
@@ -155,7 +155,7 @@ static void weights_of_nothing_give_no_overall_score(void **state)
     routine.scoring.weight_order = 0;
     routine.scoring.weight_completeness = 0;
     routine.scoring.weight_settings = 0;
-    assert_float_equal(scores_of(&routine, CLEAN).overall, 0, 0);
+    assert_near(scores_of(&routine, CLEAN).overall, 0, 0);
     sl_routine_clear(&routine);
 }
 

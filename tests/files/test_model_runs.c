@@ -13,6 +13,7 @@
 #include "core/marking.h"
 #include "core/str.h"
 #include "files/models.h"
+#include "support/near.h"
 
 struct scene {
     struct sl_routine routine;
@@ -74,7 +75,7 @@ static void check_model_run(const char *routine, const char *junction, const cha
         print_error("%s, %s, %s: %s\n", routine, junction, car, mark.faults[i].what);
     }
     assert_int_equal(mark.n_faults, 0);
-    assert_float_equal(mark.scores.overall, 100, 1e-9);
+    assert_near(mark.scores.overall, 100, 1e-9);
     sl_mark_clear(&mark);
     sl_heard_clear(&heard);
     close_scene(&scene);
