@@ -94,9 +94,8 @@ static void the_one_thing_to_practise_is_said(void **state)
     (void)state;
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         struct run run = mark(rows[i].script, rows[i].timed, rows[i].where);
-        assert_non_null(run.mark.next);
-        if (strcmp(run.mark.next, rows[i].next) != 0) {
-            print_error("%s: %s\n", rows[i].name, run.mark.next);
+        if (run.mark.next == NULL || strcmp(run.mark.next, rows[i].next) != 0) {
+            print_error("%s: %s\n", rows[i].name, run.mark.next == NULL ? "" : run.mark.next);
         }
         assert_string_equal(run.mark.next, rows[i].next);
         end_run(&run);

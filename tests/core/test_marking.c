@@ -4,32 +4,7 @@
 #include <stdint.h>
 #include <cmocka.h>
 
-#include "support/near.h"
-#include "support/marked_run.h"
-
-struct row {
-    const char *name;
-    bool timed;
-    enum where where;
-    const char *script;
-    const char *faults;
-};
-
-static void check_rows(const struct row *rows, size_t n_rows)
-{
-    for (size_t i = 0; i < n_rows; i++) {
-        struct run run = mark(rows[i].script, rows[i].timed, rows[i].where);
-        char *faults = script_faults(&run.routine, &run.mark);
-        if (strcmp(faults, rows[i].faults) != 0) {
-            print_error("%s\n  wanted: %s\n  marked: %s\n", rows[i].name, rows[i].faults, faults);
-        }
-        assert_string_equal(faults, rows[i].faults);
-        free(faults);
-        end_run(&run);
-    }
-}
-
-#define CHECK_ROWS(rows) check_rows(rows, sizeof(rows) / sizeof *(rows))
+#include "support/fault_rows.h"
 
 static const struct row missing[] = {
     {"a clean run", true, T_LEFT, CLEAN, ""},
@@ -91,91 +66,6 @@ static void steps_missed_or_unclear_are_told_apart(void **state)
 {
     (void)state;
     CHECK_ROWS(missing);
-}
-
-static const struct row disordered[] = {
-    {"signal before mirrors", false, T_LEFT,
-     "signal left; mirrors interior left; speed 10; gear 2 up; decide go",
-     "signal out-of-order signal-after-mirrors"},
-    {"speed before signal breaks no rule: the one that jumped ahead", false, T_LEFT,
-     "mirrors interior left; speed 10; signal left; gear 2 up; decide go", "speed out-of-order"},
-    {"gear before speed", false, T_LEFT,
-     "mirrors interior left; signal left; gear 2 up; speed 10; decide go",
-     "gear out-of-order gear-after-speed"},
-    {"decide before gear", false, T_LEFT,
-     "mirrors interior left; signal left; speed 10; decide go; gear 2 up",
-     "decide out-of-order decide-after-gear"},
-    {"decide first of all", false, T_LEFT,
-     "decide go; mirrors interior left; signal left; speed 10; gear 2 up",
-     "decide out-of-order decide-after-gear"},
-    {"mirrors last of all", false, T_LEFT,
-     "signal left; speed 10; gear 2 up; decide go; mirrors interior left",
-     "mirrors out-of-order signal-after-mirrors"},
-    {"speed after the decision", false, T_LEFT,
-     "mirrors interior left; signal left; gear 2 up; decide go; speed 10",
-     "speed out-of-order gear-after-speed"},
-    {"two swaps are two faults", false, T_LEFT,
-     "signal left; mirrors interior left; gear 2 up; speed 10; decide go",
-     "signal out-of-order signal-after-mirrors, gear out-of-order gear-after-speed"},
-    {"three turned round", false, T_LEFT,
-     "mirrors interior left; signal left; decide go; gear 2 up; speed 10",
-     "gear out-of-order gear-after-speed, decide out-of-order decide-after-gear"},
-    {"everything turned round", false, T_LEFT,
-     "decide go; gear 2 up; speed 10; signal left; mirrors interior left",
-     "signal out-of-order signal-after-mirrors, speed out-of-order, "
-     "gear out-of-order gear-after-speed, decide out-of-order decide-after-gear"},
-    {"of two that jumped ahead, the one that breaks a rule", false, T_LEFT,
-     "signal left; gear 2 up; speed 10; mirrors interior left; decide go",
-     "mirrors out-of-order signal-after-mirrors, gear out-of-order gear-after-speed"},
-    {"said too soon and again too late", false, T_LEFT,
-     "mirrors interior left; signal left; gear 2 up; speed 10; decide go; gear 2 up",
-     "gear out-of-order gear-after-speed, gear extra"},
-    {"a rule about a phase that was not heard is not broken", false, T_LEFT,
-     "mirrors interior left; signal left; gear 2 up; decide go", "speed missed"},
-    {"a step out of order is not also early or late", true, T_LEFT,
-     "mirrors interior left @4; signal left @8; gear 2 up @11; speed 10 @16; decide go @24",
-     "speed late, gear out-of-order gear-after-speed"},
-    {"out of order and wrong are two causes", false, T_LEFT,
-     "mirrors interior left; signal left; gear 1 up; speed 10; decide go",
-     "gear out-of-order gear-after-speed, gear wrong-setting"},
-    {"with one missed", false, T_LEFT, "signal left; mirrors interior left; gear 2 up; decide go",
-     "signal out-of-order signal-after-mirrors, speed missed"},
-};
-
-static void steps_out_of_order_are_the_smallest_set_of_moved_ones(void **state)
-{
-    (void)state;
-    CHECK_ROWS(disordered);
-}
-
-static const struct row repeated[] = {
-    {"the same twice running is a repeat", false, T_LEFT,
-     "mirrors interior left; signal left; signal left; speed 10; gear 2 up; gear 2; decide go", ""},
-    {"again after another step", false, T_LEFT,
-     "mirrors interior left; signal left; speed 10; signal left; gear 2 up; decide go",
-     "signal extra"},
-    {"again with another setting is still extra", false, T_LEFT,
-     "mirrors interior left; signal left; speed 10; signal right; gear 2 up; decide go",
-     "signal extra"},
-    {"twice extra", false, T_LEFT,
-     "mirrors interior left; signal left; mirrors interior left; speed 10; mirrors interior "
-     "left; gear 2 up; decide go",
-     "mirrors extra, mirrors extra"},
-    {"said too soon, then in its place: the one in its place counts", false, T_LEFT,
-     "gear 1; mirrors interior left; signal left; speed 10; gear 2 up; decide go", "gear extra"},
-    {"out of order twice: one moved, one extra", false, T_LEFT,
-     "decide go; mirrors interior left; decide go; signal left; speed 10; gear 2 up",
-     "decide out-of-order decide-after-gear, decide extra"},
-    {"the timely one counts", true, T_LEFT,
-     "mirrors interior @1; um; signal left @8; speed 10 @12; gear 2 up @16; decide go @18; "
-     "mirrors left @20; decide go @24",
-     "mirrors wrong-setting, mirrors early, mirrors extra, decide extra"},
-};
-
-static void steps_said_again_are_extra(void **state)
-{
-    (void)state;
-    CHECK_ROWS(repeated);
 }
 
 #define SO_FAR "mirrors interior left @4; signal left @8; "
@@ -313,62 +203,6 @@ static void phrases_of_no_phase_of_the_routine_are_passed_over(void **state)
     end_run(&run);
 }
 
-/* A routine whose rule goes against its own order: the rule still gets its fault, once. */
-static void a_rule_against_the_order_still_gets_its_fault(void **state)
-{
-    (void)state;
-    struct run run = {
-        .routine = fixture_routine(), .junction = fixture_junction(), .plan = fixture_plan()};
-    run.routine.rules[0].phase = MIRRORS;
-    run.routine.rules[0].other = SIGNAL;
-    struct sl_heard_list heard = script_heard(&run.routine, CLEAN);
-    const struct sl_mark_options options = {.timed = true};
-    assert_int_equal(
-        sl_mark_make(&run.routine, &run.junction, &run.plan, &heard, &options, &run.mark, NULL),
-        SL_OK);
-    char *faults = script_faults(&run.routine, &run.mark);
-    assert_string_equal(faults, "mirrors out-of-order signal-after-mirrors");
-    assert_near(run.mark.scores.order, 100.0 * 10 / 11, 1e-4);
-    free(faults);
-    sl_heard_clear(&heard);
-    end_run(&run);
-}
-
-/* Rule-less: of two that jumped ahead of the mirrors the gear jumped ahead of the speed as well. */
-static void the_step_that_jumped_furthest_is_blamed(void **state)
-{
-    (void)state;
-    struct run run = {
-        .routine = fixture_routine(), .junction = fixture_junction(), .plan = fixture_plan()};
-    struct sl_heard_list heard = script_heard(
-        &run.routine, "signal left; gear 2; speed 10; mirrors left interior; decide go");
-    const struct sl_mark_options options = {0};
-    struct sl_routine ruleless = run.routine;
-    ruleless.n_rules = 0;
-    assert_int_equal(
-        sl_mark_make(&ruleless, &run.junction, &run.plan, &heard, &options, &run.mark, NULL),
-        SL_OK);
-    char *faults = script_faults(&run.routine, &run.mark);
-    assert_string_equal(faults, "mirrors out-of-order, gear out-of-order");
-    free(faults);
-    sl_heard_clear(&heard);
-    end_run(&run);
-}
-
-static void the_timely_one_of_two_moved_steps_stands_for_its_phase(void **state)
-{
-    (void)state;
-    struct run run = mark("signal left @1; speed 10 @3; signal left @7; mirrors interior left @9; "
-                          "speed 10 @12; gear 2 up @16; decide go @24",
-                          true, T_LEFT);
-    char *faults = script_faults(&run.routine, &run.mark);
-    assert_string_equal(faults, "mirrors late, signal out-of-order signal-after-mirrors, signal "
-                                "extra, speed extra");
-    assert_near(run.mark.phases[SIGNAL].at_s, 7, 0);
-    free(faults);
-    end_run(&run);
-}
-
 static void marking_again_releases_the_earlier_mark(void **state)
 {
     (void)state;
@@ -410,14 +244,9 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(steps_missed_or_unclear_are_told_apart),
-        cmocka_unit_test(steps_out_of_order_are_the_smallest_set_of_moved_ones),
-        cmocka_unit_test(steps_said_again_are_extra),
         cmocka_unit_test(settings_are_held_against_the_junction),
         cmocka_unit_test(times_are_held_against_the_windows),
         cmocka_unit_test(phrases_of_no_phase_of_the_routine_are_passed_over),
-        cmocka_unit_test(a_rule_against_the_order_still_gets_its_fault),
-        cmocka_unit_test(the_step_that_jumped_furthest_is_blamed),
-        cmocka_unit_test(the_timely_one_of_two_moved_steps_stands_for_its_phase),
         cmocka_unit_test(marking_again_releases_the_earlier_mark),
         cmocka_unit_test(more_steps_than_can_be_aligned_are_refused),
     };

@@ -230,12 +230,26 @@ static void one_phase_left_out_is_exactly_that_missed(void **state)
             phase == SIGNAL && run.junction.turn == SL_TURN_AHEAD && !run.junction.signal_misleads;
         assert_int_equal(run.mark.n_faults, waived ? 0 : 1);
         if (!waived) {
-            assert_int_equal(run.mark.faults[0].kind, unclear ? SL_FAULT_UNCLEAR : SL_FAULT_MISSED);
-            assert_int_equal(run.mark.faults[0].phase, phase);
+            assert_int_equal(fault_at(&run, 0)->kind, unclear ? SL_FAULT_UNCLEAR : SL_FAULT_MISSED);
+            assert_int_equal(fault_at(&run, 0)->phase, phase);
         }
         sl_heard_clear(&heard);
     }
     end_run(&run);
+}
+
+/* What was said, with a phase and the next one exchanged. */
+static void swap_phases(const struct run *run, struct sl_heard_list *heard, size_t phase)
+{
+    for (size_t i = 0; i < heard->count; i++) {
+        struct sl_heard *item = &heard->items[i];
+        if (item->phase == phase || item->phase == phase + 1) {
+            item->phase = item->phase == phase ? phase + 1 : phase;
+            item->settings =
+                sl_routine_wanted(&run->routine, item->phase, &run->junction, run->plan.view)
+                    .settings;
+        }
+    }
 }
 
 static void two_neighbours_swapped_are_exactly_one_out_of_order(void **state)
@@ -249,19 +263,11 @@ static void two_neighbours_swapped_are_exactly_one_out_of_order(void **state)
         options.timed = false;
         struct sl_heard_list heard = clean_run(&run, &random);
         size_t phase = random_below(&random, FIXTURE_PHASES - 1);
-        for (size_t i = 0; i < heard.count; i++) { /* what was said, with the phases exchanged */
-            struct sl_heard *item = &heard.items[i];
-            if (item->phase == phase || item->phase == phase + 1) {
-                item->phase = item->phase == phase ? phase + 1 : phase;
-                item->settings =
-                    sl_routine_wanted(&run.routine, item->phase, &run.junction, run.plan.view)
-                        .settings;
-            }
-        }
+        swap_phases(&run, &heard, phase);
         make(&run, &heard, &options);
         assert_int_equal(run.mark.n_faults, 1);
-        assert_int_equal(run.mark.faults[0].kind, SL_FAULT_OUT_OF_ORDER);
-        assert_int_equal(run.mark.faults[0].phase, phase + 1); /* the one that jumped ahead */
+        assert_int_equal(fault_at(&run, 0)->kind, SL_FAULT_OUT_OF_ORDER);
+        assert_int_equal(fault_at(&run, 0)->phase, phase + 1); /* the one that jumped ahead */
         assert_near(run.mark.scores.order, 90, 1e-9);
         sl_heard_clear(&heard);
     }
@@ -290,6 +296,15 @@ static struct sl_settings spoilt(const struct sl_settings *right, size_t phase)
     return wrong;
 }
 
+static void spoil_settings(struct sl_heard_list *heard, size_t phase)
+{
+    for (size_t i = 0; i < heard->count; i++) {
+        if (heard->items[i].phase == phase) {
+            heard->items[i].settings = spoilt(&heard->items[i].settings, phase);
+        }
+    }
+}
+
 static void one_setting_changed_is_exactly_one_wrong_setting(void **state)
 {
     (void)state;
@@ -300,15 +315,11 @@ static void one_setting_changed_is_exactly_one_wrong_setting(void **state)
         random_task(&run, &options, &random);
         struct sl_heard_list heard = clean_run(&run, &random);
         size_t phase = random_below(&random, DECIDE);
-        for (size_t i = 0; i < heard.count; i++) {
-            if (heard.items[i].phase == phase) {
-                heard.items[i].settings = spoilt(&heard.items[i].settings, phase);
-            }
-        }
+        spoil_settings(&heard, phase);
         make(&run, &heard, &options);
         assert_int_equal(run.mark.n_faults, 1);
-        assert_int_equal(run.mark.faults[0].kind, SL_FAULT_WRONG_SETTING);
-        assert_int_equal(run.mark.faults[0].phase, phase);
+        assert_int_equal(fault_at(&run, 0)->kind, SL_FAULT_WRONG_SETTING);
+        assert_int_equal(fault_at(&run, 0)->phase, phase);
         sl_heard_clear(&heard);
     }
     end_run(&run);

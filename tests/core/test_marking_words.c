@@ -92,6 +92,7 @@ static void faults_say_what_happened_in_figures(void **state)
     for (size_t i = 0; i < sizeof wordings / sizeof *wordings; i++) {
         struct run run = mark(wordings[i].script, wordings[i].timed, wordings[i].where);
         assert_int_not_equal(run.mark.n_faults, 0);
+        print_message("%s\n", wordings[i].name);
         assert_string_equal(fault_at(&run, 0)->what, wordings[i].what);
         assert_string_equal(fault_at(&run, 0)->reason, wordings[i].reason);
         end_run(&run);

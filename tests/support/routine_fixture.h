@@ -21,7 +21,7 @@ static inline void fixture_phases(struct sl_routine *routine)
         const char *id, *title;
         enum sl_moment moment;
         unsigned carries;
-    } rows[FIXTURE_PHASES] = {
+    } list[FIXTURE_PHASES] = {
         {"mirrors", "Mirrors", SL_MOMENT_MIRRORS, SL_SET_MIRRORS},
         {"signal", "Signal", SL_MOMENT_SIGNAL, SL_SET_SIGNAL},
         {"speed", "Speed", SL_MOMENT_BRAKE, SL_SET_SPEED},
@@ -31,18 +31,18 @@ static inline void fixture_phases(struct sl_routine *routine)
     routine->phases = calloc(FIXTURE_PHASES, sizeof *routine->phases);
     routine->n_phases = FIXTURE_PHASES;
     for (size_t i = 0; i < FIXTURE_PHASES; i++) {
-        routine->phases[i] = (struct sl_phase){.id = sl_strdup(rows[i].id),
-                                               .title = sl_strdup(rows[i].title),
-                                               .moment = rows[i].moment,
-                                               .carries = rows[i].carries,
-                                               .required = rows[i].carries};
+        routine->phases[i] = (struct sl_phase){.id = sl_strdup(list[i].id),
+                                               .title = sl_strdup(list[i].title),
+                                               .moment = list[i].moment,
+                                               .carries = list[i].carries,
+                                               .required = list[i].carries};
     }
     routine->phases[MIRRORS].why[SL_FAULT_MISSED] = sl_strdup("You must know who is behind you");
 }
 
 static inline void fixture_rules(struct sl_routine *routine)
 {
-    static const struct sl_rule rows[] = {
+    static const struct sl_rule list[] = {
         {.kind = SL_RULE_AFTER, .phase = SIGNAL, .other = MIRRORS},
         {.kind = SL_RULE_AFTER, .phase = GEAR, .other = SPEED},
         {.kind = SL_RULE_AFTER, .phase = DECIDE, .other = GEAR},
@@ -53,10 +53,10 @@ static inline void fixture_rules(struct sl_routine *routine)
     static const char *const ids[] = {"signal-after-mirrors", "gear-after-speed",
                                       "decide-after-gear",    "rolling",
                                       "look-first",           "interior-first"};
-    routine->n_rules = sizeof rows / sizeof *rows;
+    routine->n_rules = sizeof list / sizeof *list;
     routine->rules = calloc(routine->n_rules, sizeof *routine->rules);
     for (size_t i = 0; i < routine->n_rules; i++) {
-        routine->rules[i] = rows[i];
+        routine->rules[i] = list[i];
         routine->rules[i].id = sl_strdup(ids[i]);
         routine->rules[i].text = sl_strf("Text of %s", ids[i]);
         routine->rules[i].reason = sl_strf("Reason of %s.", ids[i]);
