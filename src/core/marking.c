@@ -155,20 +155,21 @@ static void fill_phases(const struct sl_marking *marking)
     }
 }
 
-enum sl_status sl_mark_make(const struct sl_routine *routine, const struct sl_junction *junction,
-                            const struct sl_plan *plan, const struct sl_heard_list *heard,
-                            const struct sl_mark_options *options, struct sl_mark *mark,
-                            struct sl_error *error)
+enum sl_status sl_mark_make(const struct sl_task *task, const struct sl_heard_list *heard,
+                            struct sl_mark *mark, struct sl_error *error)
 {
     struct sl_mark made = {0};
-    struct sl_marking marking = {
-        .routine = routine, .junction = junction, .plan = plan, .options = options, .mark = &made};
+    struct sl_marking marking = {.routine = task->routine,
+                                 .junction = task->junction,
+                                 .plan = task->plan,
+                                 .options = &task->options,
+                                 .mark = &made};
     prepare(&marking);
     enum sl_status status = sl_marking_steps(&marking, heard, error);
     status = status == SL_OK ? sl_marking_align(&marking, error) : status;
     status = status == SL_OK ? sl_marking_order(&marking, error) : status;
     status = status == SL_OK ? sl_marking_settings(&marking, error) : status;
-    if (status == SL_OK && options->timed) {
+    if (status == SL_OK && task->options.timed) {
         status = sl_marking_timing(&marking, error);
     }
     if (status != SL_OK) {

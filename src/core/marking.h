@@ -68,16 +68,22 @@ struct sl_mark_options {
     double from_s; /* where on the sound's clock the junction was announced: time 0 of the plan */
 };
 
+/* What is marked against; nothing is owned. Routine, junction and plan have passed their checks and
+ * belong together. */
+struct sl_task {
+    const struct sl_routine *routine;
+    const struct sl_junction *junction;
+    const struct sl_plan *plan;
+    struct sl_mark_options options;
+};
+
 /*
- * Marks what was heard. Phrases that end before from_s are not looked at. Pure: the same input
- * gives the same mark. Routine, junction and plan have passed their checks and belong together; the
- * heard list is in order of start. An earlier mark in *mark is released. Errors: SL_NO_MEMORY, and
- * SL_TOO_LARGE above 10,000 steps.
+ * Marks what was heard, in order of start. Phrases that end before from_s are not looked at. Pure:
+ * the same input gives the same mark. An earlier mark in *mark is released. Errors: SL_NO_MEMORY,
+ * and SL_TOO_LARGE above 10,000 steps.
  */
-enum sl_status sl_mark_make(const struct sl_routine *routine, const struct sl_junction *junction,
-                            const struct sl_plan *plan, const struct sl_heard_list *heard,
-                            const struct sl_mark_options *options, struct sl_mark *mark,
-                            struct sl_error *error);
+enum sl_status sl_mark_make(const struct sl_task *task, const struct sl_heard_list *heard,
+                            struct sl_mark *mark, struct sl_error *error);
 
 void sl_mark_clear(struct sl_mark *mark);
 

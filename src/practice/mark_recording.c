@@ -98,8 +98,7 @@ enum sl_status sl_mark_recording(const struct sl_task *task, const char *path,
         status = hear(&job, task->options.from_s, &made, error);
     }
     if (status == SL_OK) {
-        status = sl_mark_make(task->routine, task->junction, task->plan, &made.heard,
-                              &task->options, &made.mark, error);
+        status = sl_mark_make(task, &made.heard, &made.mark, error);
     }
     free(job.samples);
     if (status != SL_OK) {

@@ -11,14 +11,6 @@
 #include "core/status.h"
 #include "speech/recogniser.h"
 
-/* What a recording is marked against; owned by the caller, not changed. */
-struct sl_task {
-    const struct sl_routine *routine;
-    const struct sl_junction *junction;
-    const struct sl_plan *plan;
-    struct sl_mark_options options;
-};
-
 /* Initialise with {0}; release with sl_attempt_clear. */
 struct sl_attempt {
     char *file;

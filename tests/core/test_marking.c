@@ -209,9 +209,7 @@ static void marking_again_releases_the_earlier_mark(void **state)
     struct run run = mark("signal left", false, T_LEFT);
     struct sl_heard_list heard = script_heard(&run.routine, CLEAN);
     const struct sl_mark_options options = {.timed = true};
-    assert_int_equal(
-        sl_mark_make(&run.routine, &run.junction, &run.plan, &heard, &options, &run.mark, NULL),
-        SL_OK);
+    assert_int_equal(remark(&run, &heard, &options, NULL), SL_OK);
     assert_int_equal(run.mark.n_faults, 0);
     sl_heard_clear(&heard);
     sl_mark_clear(NULL);
@@ -230,9 +228,7 @@ static void more_steps_than_can_be_aligned_are_refused(void **state)
     }
     const struct sl_mark_options options = {0};
     struct sl_error error = {0};
-    assert_int_equal(
-        sl_mark_make(&run.routine, &run.junction, &run.plan, &heard, &options, &run.mark, &error),
-        SL_TOO_LARGE);
+    assert_int_equal(remark(&run, &heard, &options, &error), SL_TOO_LARGE);
     assert_non_null(error.what);
     assert_int_equal(run.mark.n_faults, 4); /* still the earlier mark */
     sl_error_clear(&error);

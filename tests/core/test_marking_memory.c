@@ -21,8 +21,7 @@ static size_t fail_each_in_turn(const char *script, bool timed)
     size_t n = 0;
     for (; status == SL_NO_MEMORY && n < 1000; n++) {
         allowed = (long)n;
-        status = sl_mark_make(&run.routine, &run.junction, &run.plan, &heard, &options, &run.mark,
-                              &error);
+        status = remark(&run, &heard, &options, &error);
         allowed = -1;
         if (status == SL_NO_MEMORY) {
             assert_int_equal(error.status, SL_NO_MEMORY);

@@ -102,9 +102,7 @@ static void a_rule_against_the_order_still_gets_its_fault(void **state)
     run.routine.rules[0].other = SIGNAL;
     struct sl_heard_list heard = script_heard(&run.routine, CLEAN);
     const struct sl_mark_options options = {.timed = true};
-    assert_int_equal(
-        sl_mark_make(&run.routine, &run.junction, &run.plan, &heard, &options, &run.mark, NULL),
-        SL_OK);
+    assert_int_equal(remark(&run, &heard, &options, NULL), SL_OK);
     char *faults = script_faults(&run.routine, &run.mark);
     assert_string_equal(faults, "mirrors out-of-order signal-after-mirrors");
     assert_near(run.mark.scores.order, 100.0 * 10 / 11, 1e-4);
@@ -121,7 +119,8 @@ static char *faults_by(const struct sl_routine *routine, const char *script)
     struct sl_heard_list heard = script_heard(routine, script);
     const struct sl_mark_options options = {0};
     struct sl_mark made = {0};
-    assert_int_equal(sl_mark_make(routine, &junction, &plan, &heard, &options, &made, NULL), SL_OK);
+    const struct sl_task task = {routine, &junction, &plan, options};
+    assert_int_equal(sl_mark_make(&task, &heard, &made, NULL), SL_OK);
     char *faults = script_faults(routine, &made);
     sl_mark_clear(&made);
     sl_heard_clear(&heard);

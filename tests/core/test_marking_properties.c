@@ -52,9 +52,7 @@ static struct sl_heard_list random_heard(uint64_t *random)
 static void make(struct run *run, const struct sl_heard_list *heard,
                  const struct sl_mark_options *options)
 {
-    assert_int_equal(
-        sl_mark_make(&run->routine, &run->junction, &run->plan, heard, options, &run->mark, NULL),
-        SL_OK);
+    assert_int_equal(remark(run, heard, options, NULL), SL_OK);
 }
 
 static void assert_score(double score)
@@ -137,9 +135,8 @@ static void any_heard_list_gets_a_sound_mark_twice_the_same(void **state)
         run.plan.view = run.junction.view;
         make(&run, &heard, &options);
         check_mark(&run.mark);
-        assert_int_equal(
-            sl_mark_make(&run.routine, &run.junction, &run.plan, &heard, &options, &again, NULL),
-            SL_OK);
+        const struct sl_task task = {&run.routine, &run.junction, &run.plan, options};
+        assert_int_equal(sl_mark_make(&task, &heard, &again, NULL), SL_OK);
         check_same(&run.mark, &again);
         sl_heard_clear(&heard);
     }

@@ -176,9 +176,7 @@ static void the_clearest_of_unclear_phrases_is_told(void **state)
         assert_int_equal(sl_heard_add(&heard, &item, NULL), SL_OK);
     }
     const struct sl_mark_options options = {0};
-    assert_int_equal(
-        sl_mark_make(&run.routine, &run.junction, &run.plan, &heard, &options, &run.mark, NULL),
-        SL_OK);
+    assert_int_equal(remark(&run, &heard, &options, NULL), SL_OK);
     assert_int_equal(fault_at(&run, GEAR)->kind, SL_FAULT_UNCLEAR);
     assert_near(fault_at(&run, GEAR)->at_s, 1, 0);
     sl_heard_clear(&heard);

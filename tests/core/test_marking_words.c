@@ -107,9 +107,7 @@ static void a_phase_due_at_the_line_is_said_so(void **state)
     run.plan.windows[DECIDE].due_m = 0;
     const struct sl_heard_list nothing = {0};
     const struct sl_mark_options options = {.timed = true};
-    assert_int_equal(
-        sl_mark_make(&run.routine, &run.junction, &run.plan, &nothing, &options, &run.mark, NULL),
-        SL_OK);
+    assert_int_equal(remark(&run, &nothing, &options, NULL), SL_OK);
     assert_int_equal(run.mark.n_faults, FIXTURE_PHASES);
     assert_string_equal(fault_at(&run, FIXTURE_PHASES - 1)->what,
                         "The decide step was not heard; it was due at 24.0 s, at the line.");

@@ -118,7 +118,8 @@ static struct sl_scores scores_of(const struct sl_routine *routine, const char *
     struct sl_heard_list heard = script_heard(routine, script);
     struct sl_mark made = {0};
     const struct sl_mark_options options = {0};
-    assert_int_equal(sl_mark_make(routine, &junction, &plan, &heard, &options, &made, NULL), SL_OK);
+    const struct sl_task task = {routine, &junction, &plan, options};
+    assert_int_equal(sl_mark_make(&task, &heard, &made, NULL), SL_OK);
     struct sl_scores scores = made.scores;
     sl_mark_clear(&made);
     sl_heard_clear(&heard);

@@ -116,8 +116,8 @@ static size_t mark_run(const struct temp_folder *folder, size_t number,
     assert_int_equal(corpus_scene_load(labels.junction, routine, &scene, NULL), SL_OK);
     hear_perfectly(&labels, routine, &heard);
     struct sl_mark_options options = {labels.timed, labels.from_s};
-    assert_int_equal(
-        sl_mark_make(routine, &scene.junction, &scene.plan, &heard, &options, &mark, NULL), SL_OK);
+    const struct sl_task task = {routine, &scene.junction, &scene.plan, options};
+    assert_int_equal(sl_mark_make(&task, &heard, &mark, NULL), SL_OK);
     size_t wrong = compare(&labels, &mark, routine);
     sl_mark_clear(&mark);
     sl_heard_clear(&heard);

@@ -68,9 +68,8 @@ static void check_model_run(const char *routine, const char *junction, const cha
     struct sl_heard_list heard = model_run(&scene);
     const struct sl_mark_options options = {.timed = true};
     struct sl_mark mark = {0};
-    assert_int_equal(
-        sl_mark_make(&scene.routine, &scene.junction, &scene.plan, &heard, &options, &mark, NULL),
-        SL_OK);
+    const struct sl_task task = {&scene.routine, &scene.junction, &scene.plan, options};
+    assert_int_equal(sl_mark_make(&task, &heard, &mark, NULL), SL_OK);
     for (size_t i = 0; i < mark.n_faults; i++) {
         print_error("%s, %s, %s: %s\n", routine, junction, car, mark.faults[i].what);
     }
@@ -164,9 +163,8 @@ static void runs_as_people_say_them_are_marked(void **state)
         struct sl_heard_list heard = heard_in(&scene.routine, typed[i].text);
         const struct sl_mark_options options = {0};
         struct sl_mark mark = {0};
-        assert_int_equal(sl_mark_make(&scene.routine, &scene.junction, &scene.plan, &heard,
-                                      &options, &mark, NULL),
-                         SL_OK);
+        const struct sl_task task = {&scene.routine, &scene.junction, &scene.plan, options};
+        assert_int_equal(sl_mark_make(&task, &heard, &mark, NULL), SL_OK);
         struct sl_str faults = {0};
         for (size_t k = 0; k < mark.n_faults; k++) {
             sl_str_addf(&faults, "%s%s %s %s", k == 0 ? "" : ", ",

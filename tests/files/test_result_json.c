@@ -246,9 +246,8 @@ static char *mark_to_json(struct scene *scene, bool timed, const struct sl_level
 {
     const struct sl_mark_options options = {.timed = timed, .from_s = 1.5};
     char *json = NULL;
-    assert_int_equal(sl_mark_make(&scene->routine, &scene->junction, &scene->plan, &scene->heard,
-                                  &options, &scene->mark, NULL),
-                     SL_OK);
+    const struct sl_task task = {&scene->routine, &scene->junction, &scene->plan, options};
+    assert_int_equal(sl_mark_make(&task, &scene->heard, &scene->mark, NULL), SL_OK);
     const struct sl_result result = {.file = "run.flac",
                                      .routine = &scene->routine,
                                      .junction = &scene->junction,

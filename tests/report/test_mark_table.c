@@ -61,9 +61,8 @@ static void say_first_three(struct scene *scene)
 static char *mark_text(struct scene *scene, bool timed, const struct sl_style *style)
 {
     struct sl_mark_options options = {.timed = timed, .from_s = scene->from_s};
-    assert_int_equal(sl_mark_make(&scene->routine, &scene->junction, &scene->plan, &scene->heard,
-                                  &options, &scene->mark, NULL),
-                     SL_OK);
+    const struct sl_task task = {&scene->routine, &scene->junction, &scene->plan, options};
+    assert_int_equal(sl_mark_make(&task, &scene->heard, &scene->mark, NULL), SL_OK);
     struct sl_mark_view view = {.file = "homework/run-1.flac",
                                 .routine = &scene->routine,
                                 .junction = &scene->junction,

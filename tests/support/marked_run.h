@@ -31,6 +31,14 @@ struct run {
     struct sl_mark mark;
 };
 
+/* Marks into the run, in place of the mark that it has. */
+static inline enum sl_status remark(struct run *run, const struct sl_heard_list *heard,
+                                    const struct sl_mark_options *options, struct sl_error *error)
+{
+    const struct sl_task task = {&run->routine, &run->junction, &run->plan, *options};
+    return sl_mark_make(&task, heard, &run->mark, error);
+}
+
 /* Marks a script; release with end_run. */
 static inline struct run mark_from(const char *script, bool timed, enum where where, double from_s)
 {
@@ -39,9 +47,7 @@ static inline struct run mark_from(const char *script, bool timed, enum where wh
     run.plan.view = run.junction.view;
     struct sl_heard_list heard = script_heard(&run.routine, script);
     const struct sl_mark_options options = {.timed = timed, .from_s = from_s};
-    assert_int_equal(
-        sl_mark_make(&run.routine, &run.junction, &run.plan, &heard, &options, &run.mark, NULL),
-        SL_OK);
+    assert_int_equal(remark(&run, &heard, &options, NULL), SL_OK);
     sl_heard_clear(&heard);
     return run;
 }
