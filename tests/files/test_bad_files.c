@@ -128,6 +128,8 @@ static void bad_junctions_are_refused_with_line_and_mend(void **state)
         {"UTF-16", "\xff\xfek\n", "1:1", "UTF-8"},
         {"escape code", "title: \"\\e[2J\"\n", "1:9", "control"},
         {"bell", "title: \a\n", "1:8", "control"},
+        {"delete", "title: a\x7f\n", "1:8", "control"},
+        {"C1 control", "title: a\xc2\x9b\n", "1:8", "control"},
         {"alias", "kind: &k t\nturn: *k\n", "1:8", "write the value out"},
         {"alias without anchor", "kind: *k\n", "1:8", "write the value out"},
         {"tag", "kind: !!str t\n", "1:7", "tag"},

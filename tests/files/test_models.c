@@ -330,9 +330,13 @@ static void folders_are_searched_in_order(void **state)
     unsetenv("SAYLINE_MODELS");
     title_is("t-left-open", "from the user's folder");
     setenv("SAYLINE_MODELS", "", 1);
-    setenv("XDG_DATA_HOME", "relative", 1); /* passed over, as the XDG rules want */
+    char *here = getcwd(NULL, 0);
+    assert_int_equal(chdir(base), 0);
+    setenv("XDG_DATA_HOME", ".", 1); /* relative: passed over, as the XDG rules want */
     title_is("t-left-open", "T-junction, turning left, open view"); /* the source tree's */
     unsetenv("XDG_DATA_HOME");
+    assert_int_equal(chdir(here), 0);
+    free(here);
     setenv("SAYLINE_MODELS", shipped == NULL ? "" : shipped, 1);
     remove_junction(set, "t-left-open");
     remove_junction(user, "t-left-open");

@@ -14,6 +14,7 @@
 #include "files/models.h"
 #include "files/path.h"
 #include "files/result_json.h"
+#include "support/near.h"
 
 #include <jansson.h>
 #include <math.h>
@@ -376,6 +377,61 @@ static void plans_are_as_documented(void **state)
     clear_schema(&settings);
 }
 
+/* Each figure of the windows under its own key. */
+static void a_plan_says_where_and_when(void **state)
+{
+    struct scene scene;
+    json_error_t failure;
+    char *json = NULL;
+    (void)state;
+    set_scene(&scene, "decide-last", "t-left-open");
+    assert_int_equal(
+        sl_plan_to_json(&scene.plan, &scene.junction, &scene.routine, &scene.car, &json, NULL),
+        SL_OK);
+    json_t *root = json_loads(json, 0, &failure);
+    const json_t *phases = json_object_get(root, "phases");
+    assert_int_equal(json_array_size(phases), scene.plan.n_windows);
+    for (size_t i = 0; i < scene.plan.n_windows; i++) {
+        const json_t *phase = json_array_get(phases, i);
+        const struct sl_window *window = &scene.plan.windows[i];
+        const struct {
+            const char *key;
+            double value;
+        } rows[] = {{"opens_s", window->opens_s},   {"due_s", window->due_s},
+                    {"closes_s", window->closes_s}, {"opens_m", window->opens_m},
+                    {"due_m", window->due_m},       {"closes_m", window->closes_m}};
+        for (size_t r = 0; r < sizeof(rows) / sizeof(rows[0]); r++) {
+            double told = json_number_value(json_object_get(phase, rows[r].key));
+            assert_near(told, rows[r].value, 0.0005001); /* rounded to 3 decimals */
+        }
+    }
+    assert_near(json_number_value(json_object_get(root, "approach_mph")), 30, 1e-9);
+    json_decref(root);
+    free(json);
+    clear_scene(&scene);
+}
+
+static void windows_are_null_in_an_untimed_mark(void **state)
+{
+    (void)state;
+    for (int timed = 0; timed < 2; timed++) {
+        struct scene scene;
+        json_error_t failure;
+        set_scene(&scene, "decide-last", "t-left-open");
+        hear(&scene, 5, "interior and left mirror", false);
+        char *json = mark_to_json(&scene, timed == 1, &loud);
+        json_t *root = json_loads(json, 0, &failure);
+        const json_t *phase = json_array_get(json_object_get(root, "phases"), 0);
+        assert_int_equal(json_is_number(json_object_get(phase, "opens_s")), timed);
+        assert_int_equal(json_is_number(json_object_get(phase, "due_s")), timed);
+        assert_int_equal(json_is_number(json_object_get(phase, "closes_s")), timed);
+        assert_int_equal(json_is_null(json_object_get(phase, "due_s")), !timed);
+        json_decref(root);
+        free(json);
+        clear_scene(&scene);
+    }
+}
+
 static void errors_are_as_documented(void **state)
 {
     struct schema schema = read_schema("## JSON of a file that could not be marked");
@@ -454,6 +510,8 @@ int main(void)
         cmocka_unit_test(marks_are_as_documented),
         cmocka_unit_test(a_mark_says_what_was_heard_and_when),
         cmocka_unit_test(plans_are_as_documented),
+        cmocka_unit_test(a_plan_says_where_and_when),
+        cmocka_unit_test(windows_are_null_in_an_untimed_mark),
         cmocka_unit_test(errors_are_as_documented),
         cmocka_unit_test(odd_file_names_stay_valid_json),
         cmocka_unit_test(what_is_no_figure_is_null),

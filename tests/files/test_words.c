@@ -94,6 +94,7 @@ static void the_nearest_word_is_offered(void **state)
         {"motorway", NULL},
         {"", NULL},
         {"x", NULL},
+        {"ilghst", "lights"},
         {"ligth", "lights"},
         {"roundabuot", "roundabout"},
     };
