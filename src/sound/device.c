@@ -168,30 +168,28 @@ struct stream {
 };
 
 /* Frames of more than one channel go through a short block on the stack. */
-static void exchange_wide(struct stream *stream, struct sl_exchange *exchange, const int16_t *in,
-                          int16_t *out)
+static void exchange_wide(struct stream *stream, const struct sl_exchange *whole)
 {
     size_t n_in = (size_t)stream->in.channelCount;
     size_t n_out = (size_t)stream->out.channelCount;
     int16_t mono_in[CHUNK];
     int16_t mono_out[CHUNK];
-    size_t left = exchange->n;
-    exchange->in = in == NULL ? NULL : mono_in;
-    exchange->out = mono_out;
-    while (left > 0) {
-        exchange->n = left < CHUNK ? left : CHUNK;
-        for (size_t i = 0; i < exchange->n && in != NULL; i++) {
+    struct sl_exchange part = *whole;
+    part.in = whole->in == NULL ? NULL : mono_in;
+    part.out = mono_out;
+    for (size_t at = 0; at < whole->n; at += part.n) {
+        const int16_t *in = whole->in == NULL ? NULL : whole->in + at * n_in;
+        int16_t *out = whole->out + at * n_out;
+        part.n = whole->n - at < CHUNK ? whole->n - at : CHUNK;
+        for (size_t i = 0; i < part.n && in != NULL; i++) {
             mono_in[i] = (int16_t)((in[i * n_in] + in[i * n_in + n_in - 1]) / 2);
         }
-        sl_line_exchange(stream->line, exchange);
-        for (size_t i = 0; i < exchange->n * n_out; i++) {
+        sl_line_exchange(stream->line, &part);
+        for (size_t i = 0; i < part.n * n_out; i++) {
             out[i] = mono_out[i / n_out];
         }
-        in = in == NULL ? NULL : in + exchange->n * n_in;
-        out += exchange->n * n_out;
-        left -= exchange->n;
-        exchange->interrupted = false;
-        exchange->offset_s = 0;
+        part.interrupted = false;
+        part.offset_s = 0;
     }
 }
 
@@ -212,7 +210,7 @@ static int called_back(const void *in, void *out, unsigned long n,
     if (stream->in.channelCount == 1 && stream->out.channelCount == 1) {
         sl_line_exchange(stream->line, &exchange);
     } else {
-        exchange_wide(stream, &exchange, in, out);
+        exchange_wide(stream, &exchange);
     }
     return paContinue;
 }
