@@ -1,6 +1,7 @@
 /*
  * The generator of demo recordings and of the test corpus.
  */
+#include "demo.h"
 #include "runs.h"
 
 #include <errno.h>
@@ -14,8 +15,10 @@
 
 static int usage(FILE *to)
 {
-    fputs("Usage: corpus runs FOLDER [OPTION...]\n"
-          "Speaks runs of the routine with known faults and writes recordings with labels.\n\n"
+    fputs("Usage: corpus demo FOLDER\n"
+          "       corpus runs FOLDER [OPTION...]\n"
+          "Speaks runs of the routine with known faults and writes recordings with labels:\n"
+          "demo those of audio/demo, runs any number for measuring.\n\n"
           "  --split tune|judge       which voices (tune)\n"
           "  --count N                how many runs (20)\n"
           "  --start N                start of the random numbers (1)\n"
@@ -113,6 +116,26 @@ static bool take_option(int name, const char *value, struct corpus_order *order)
     }
 }
 
+static bool make_folder(const char *folder)
+{
+    bool there = mkdir(folder, 0777) == 0 || errno == EEXIST;
+    if (!there) {
+        perror(folder);
+    }
+    return there;
+}
+
+static int make_demo(const char *folder)
+{
+    if (!make_folder(folder)) {
+        return EXIT_FAILURE;
+    }
+    struct sl_error error = {0};
+    int code = corpus_demo_make(folder, &error) == SL_OK ? EXIT_SUCCESS : complain(&error);
+    sl_error_clear(&error);
+    return code;
+}
+
 static int make_runs(int argc, char **argv)
 {
     struct corpus_order order = {.routine = "decide-last",
@@ -131,8 +154,7 @@ static int make_runs(int argc, char **argv)
         return usage(stderr);
     }
     order.folder = argv[optind];
-    if (mkdir(order.folder, 0777) != 0 && errno != EEXIST) {
-        perror(order.folder);
+    if (!make_folder(order.folder)) {
         return EXIT_FAILURE;
     }
     struct sl_error error = {0};
@@ -145,6 +167,9 @@ int main(int argc, char **argv)
 {
     if (argc > 1 && strcmp(argv[1], "runs") == 0) {
         return make_runs(argc - 1, argv + 1);
+    }
+    if (argc == 3 && strcmp(argv[1], "demo") == 0) {
+        return make_demo(argv[2]);
     }
     return usage(argc > 1 && strcmp(argv[1], "--help") == 0 ? stdout : stderr);
 }

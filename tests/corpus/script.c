@@ -86,6 +86,9 @@ static const char *const gear_only[] = {"{gear} gear",           "into {gear} ge
                                         "select {gear} gear",    "into {gear}",
                                         "change down to {gear}", NULL};
 
+static const char *const clutch_only[] = {"clutch {clutch}", "clutch stays {clutch}",
+                                          "keep the clutch {clutch}", NULL};
+
 static const char *const decide_go[] = {"clear, go",           "it's clear, going",
                                         "looks clear, going",  "all clear|go",
                                         "it's clear|go",       "road is clear, going",
@@ -140,6 +143,8 @@ static const char *const *lines_for(struct corpus_rng *rng, const struct sl_sett
     case SL_SET_GEAR:
     case SL_SET_GEAR | SL_SET_CLUTCH:
         return gear_lines(rng, settings->clutch);
+    case SL_SET_CLUTCH:
+        return clutch_only;
     case SL_SET_DECISION:
         return settings->decision == SL_DECISION_GO ? decide_go : decide_wait;
     default:

@@ -70,6 +70,9 @@ static enum sl_status add_aside(const struct speaking *speaking, const char *wha
 static enum sl_status word(const struct speaking *speaking, const struct corpus_meaning *meaning,
                            struct corpus_wording *wording, struct sl_error *error)
 {
+    if (speaking->manner->own_words) {
+        return corpus_script_own(speaking->rng, meaning, wording, error);
+    }
     const struct sl_phrasebook *book = &speaking->scene->routine->phrasebook;
     bool own = !corpus_rng_chance(speaking->rng, speaking->manner->book_share);
     for (int try = 0; own && try < OWN_TRIES; try++) {

@@ -138,6 +138,18 @@ static bool make_wrong(struct corpus_rng *rng, const struct sl_wanted *wanted,
     return false;
 }
 
+/* The settings of `a` that are not as in `b`. */
+static unsigned differing(const struct sl_settings *a, const struct sl_settings *b)
+{
+    unsigned bits = 0;
+    for (unsigned bit = 1; bit < SL_SET_ALL; bit <<= 1) {
+        struct sl_settings one = sl_settings_only(a, bit);
+        struct sl_settings other = sl_settings_only(b, bit);
+        bits |= sl_settings_equal(&one, &other) ? 0 : bit;
+    }
+    return bits;
+}
+
 static size_t find_step(const struct corpus_steps *steps, size_t phase)
 {
     size_t i = 0;
@@ -281,7 +293,10 @@ bool corpus_steps_fault(struct corpus_rng *rng, const struct corpus_scene *scene
         step->corrected = true;
         step->slip = step->settings;
         step->required = SL_SET_ALL;
-        done = make_wrong(rng, &scene->wanted[phase], &step->slip);
+        /* A mirror that was left out and is then said is no correction, only an addition. */
+        done = make_wrong(rng, &scene->wanted[phase], &step->slip) &&
+               step->slip.n_mirrors == step->settings.n_mirrors;
+        step->slip = sl_settings_only(&step->slip, differing(&step->slip, &step->settings));
         break;
     case SL_FAULT_UNCLEAR:
         step->mumbled = true;

@@ -30,7 +30,7 @@ struct corpus_fault {
 };
 
 #define CORPUS_STEPS_MAX 24
-#define CORPUS_FAULTS_MAX 4
+#define CORPUS_FAULTS_MAX 8
 
 struct corpus_steps {
     struct corpus_step items[CORPUS_STEPS_MAX];

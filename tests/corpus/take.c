@@ -12,6 +12,7 @@
 #define MARGIN_S 0.1      /* from the edge of a window, for what should be in time */
 #define CLEARLY_OFF_S 0.4 /* beyond it, for what should not */
 #define PEAK_MOST 0.9
+#define HISS_DB 66 /* of the microphone, below the speech */
 
 static double to_s(size_t samples)
 {
@@ -36,11 +37,12 @@ static double wanted_start_s(const struct corpus_pieces *pieces, size_t i)
 }
 
 /* Gives every piece its start; returns the moment of the announcement. */
-static double place(struct corpus_rng *rng, struct corpus_pieces *pieces, bool timed)
+static double place(struct corpus_rng *rng, bool timed, bool from_start,
+                    struct corpus_pieces *pieces)
 {
     double clock_s = corpus_rng_between(rng, 0.3, 1.2);
     double from_s = 0;
-    if (timed && pieces->n_lead == 0) {
+    if (timed && !from_start && pieces->n_lead == 0) {
         from_s = corpus_rng_chance(rng, 0.3) ? 0 : corpus_rng_between(rng, 0.5, 2.5);
     }
     for (size_t i = 0; i < pieces->n; i++) {
@@ -176,7 +178,7 @@ static enum sl_status mix(struct corpus_rng *rng, const struct corpus_pieces *pi
     if (manner->echo) {
         corpus_room_echo(rng, sound);
     }
-    double hiss = level * 0.001;
+    double hiss = level * pow(10, -HISS_DB / 20);
     enum sl_status status =
         corpus_room_noise(rng, CORPUS_NOISE_NONE, manner->split, hiss, sound, error);
     if (status == SL_OK && manner->noise != CORPUS_NOISE_NONE) {
@@ -262,7 +264,7 @@ enum sl_status corpus_take_make(struct corpus_rng *rng, const struct corpus_scen
     struct corpus_pieces pieces = {0};
     enum sl_status status = corpus_pieces_speak(rng, scene, steps, manner, &pieces, error);
     if (status == SL_OK) {
-        made.labels.from_s = place(rng, &pieces, steps->timed);
+        made.labels.from_s = place(rng, steps->timed, manner->from_start, &pieces);
         bool good = !steps->timed || as_meant(scene, steps, &pieces, made.labels.from_s);
         status = good ? SL_OK : sl_fail(error, SL_INVALID, NULL, NULL, "there is no time for it");
     }

@@ -16,9 +16,11 @@ struct corpus_manner {
     enum corpus_noise noise;
     double snr_db; /* speech to noise */
     bool echo;
+    bool from_start;         /* the junction is announced as the recording begins */
     double filler_chance;    /* "okay" and the like before a step */
     double off_topic_chance; /* a sentence about something else, at two places of a run */
     double book_share;       /* of steps that are worded from the phrasebook */
+    bool own_words;          /* our own lists only, whether the phrasebook has them or not */
 };
 
 /* Initialise with {0}; release with corpus_take_clear. */

@@ -2,6 +2,7 @@
  * The generator and the marker check each other: a run that is heard perfectly, word for word as
  * labelled, must be marked with the faults that were put into it, and no other.
  */
+#include "demo.h"
 #include "labels.h"
 #include "runs.h"
 #include "scene.h"
@@ -32,23 +33,6 @@ static size_t phase_of(const struct sl_routine *routine, const char *what)
     return sl_routine_phase(routine, what);
 }
 
-static void hear_perfectly(const struct corpus_labels *labels, const struct sl_routine *routine,
-                           struct sl_heard_list *list)
-{
-    for (size_t i = 0; i < labels->n_said; i++) {
-        const struct corpus_said *said = &labels->said[i];
-        struct sl_heard heard = {.phase = phase_of(routine, said->what),
-                                 .text = said->text,
-                                 .start_s = said->start_s,
-                                 .end_s = said->end_s,
-                                 .confidence = 1,
-                                 .settings = said->settings};
-        if (heard.phase != routine->n_phases) {
-            assert_int_equal(sl_heard_add(list, &heard, NULL), SL_OK);
-        }
-    }
-}
-
 /* True when `phase` is among the labelled ones ("gear|speed"). */
 static bool names(const char *labelled, const char *phase)
 {
@@ -65,6 +49,24 @@ static bool is_labelled(const struct corpus_labels *labels, const char *kind, co
         }
     }
     return false;
+}
+
+static void hear_perfectly(const struct corpus_labels *labels, const struct sl_routine *routine,
+                           struct sl_heard_list *list)
+{
+    for (size_t i = 0; i < labels->n_said; i++) {
+        const struct corpus_said *said = &labels->said[i];
+        struct sl_heard heard = {.phase = phase_of(routine, said->what),
+                                 .text = said->text,
+                                 .start_s = said->start_s,
+                                 .end_s = said->end_s,
+                                 .confidence = 1,
+                                 .unclear = is_labelled(labels, "unclear", said->what),
+                                 .settings = said->settings};
+        if (heard.phase != routine->n_phases) {
+            assert_int_equal(sl_heard_add(list, &heard, NULL), SL_OK);
+        }
+    }
 }
 
 /* Number of differences; each is told. */
@@ -101,13 +103,8 @@ static size_t compare(const struct corpus_labels *labels, const struct sl_mark *
     return wrong;
 }
 
-static size_t mark_run(const struct temp_folder *folder, size_t number,
-                       const struct sl_routine *routine)
+static size_t mark_labels(const char *path, const struct sl_routine *routine)
 {
-    char name[32];
-    char path[TEMP_PATH_MAX];
-    snprintf(name, sizeof name, "run-%04zu.labels", number);
-    temp_folder_name(folder, name, path);
     struct corpus_labels labels = {0};
     struct corpus_scene scene = {0};
     struct sl_heard_list heard = {0};
@@ -124,6 +121,16 @@ static size_t mark_run(const struct temp_folder *folder, size_t number,
     corpus_scene_clear(&scene);
     corpus_labels_clear(&labels);
     return wrong;
+}
+
+static size_t mark_run(const struct temp_folder *folder, size_t number,
+                       const struct sl_routine *routine)
+{
+    char name[32];
+    char path[TEMP_PATH_MAX];
+    snprintf(name, sizeof name, "run-%04zu.labels", number);
+    temp_folder_name(folder, name, path);
+    return mark_labels(path, routine);
 }
 
 static void check_runs(bool timed)
@@ -166,10 +173,30 @@ static void timed_runs_heard_perfectly_are_marked_as_labelled(void **state)
     check_runs(true);
 }
 
+static void demo_recordings_heard_perfectly_are_marked_as_labelled(void **state)
+{
+    (void)state;
+    struct sl_routine routine = {0};
+    assert_int_equal(sl_load_routine("decide-last", &routine, NULL), SL_OK);
+    const char **names = corpus_demo_names();
+    assert_non_null(names);
+    size_t wrong = 0;
+    for (const char **name = names; *name != NULL; name++) {
+        char *path = sl_strf("%s/audio/demo/%s.labels", SL_SOURCE_DIR, *name);
+        assert_non_null(path);
+        wrong += mark_labels(path, &routine);
+        free(path);
+    }
+    free(names);
+    sl_routine_clear(&routine);
+    assert_int_equal(wrong, 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(untimed_runs_heard_perfectly_are_marked_as_labelled),
+        cmocka_unit_test(demo_recordings_heard_perfectly_are_marked_as_labelled),
         cmocka_unit_test(timed_runs_heard_perfectly_are_marked_as_labelled),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
