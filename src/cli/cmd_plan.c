@@ -24,8 +24,9 @@ static enum sl_status add_plan(struct sl_str *out, const struct sl_setup *setup,
         return SL_OK;
     }
     char *line = NULL;
-    enum sl_status status =
-        sl_plan_to_json(&setup->plan, &setup->junction, &setup->routine, &setup->car, &line, error);
+    const struct sl_planned planned = {&setup->plan, &setup->junction, &setup->routine,
+                                       &setup->car};
+    enum sl_status status = sl_plan_to_json(&planned, &line, error);
     if (status == SL_OK) {
         sl_str_addf(out, "%s\n", line);
         free(line);

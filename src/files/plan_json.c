@@ -4,13 +4,13 @@
 #include "core/str.h"
 #include "files/json_out.h"
 
-static json_t *window_object(const struct sl_plan *plan, const struct sl_junction *junction,
-                             const struct sl_routine *routine, size_t phase)
+static json_t *window_object(const struct sl_planned *planned, size_t phase)
 {
-    const struct sl_window *window = &plan->windows[phase];
-    struct sl_wanted wanted = sl_routine_wanted(routine, phase, junction, plan->view);
+    const struct sl_window *window = &planned->plan->windows[phase];
+    struct sl_wanted wanted =
+        sl_routine_wanted(planned->routine, phase, planned->junction, planned->plan->view);
     struct sl_json json = sl_json_object();
-    sl_json_put(&json, "phase", sl_json_text(routine->phases[phase].id));
+    sl_json_put(&json, "phase", sl_json_text(planned->routine->phases[phase].id));
     sl_json_put(&json, "opens_s", sl_json_number(window->opens_s));
     sl_json_put(&json, "due_s", sl_json_number(window->due_s));
     sl_json_put(&json, "closes_s", sl_json_number(window->closes_s));
@@ -21,12 +21,11 @@ static json_t *window_object(const struct sl_plan *plan, const struct sl_junctio
     return sl_json_take(&json);
 }
 
-static json_t *window_list(const struct sl_plan *plan, const struct sl_junction *junction,
-                           const struct sl_routine *routine)
+static json_t *window_list(const struct sl_planned *planned)
 {
     json_t *list = json_array();
-    for (size_t i = 0; i < plan->n_windows && i < routine->n_phases; i++) {
-        if (!sl_json_append(list, window_object(plan, junction, routine, i))) {
+    for (size_t i = 0; i < planned->plan->n_windows && i < planned->routine->n_phases; i++) {
+        if (!sl_json_append(list, window_object(planned, i))) {
             json_decref(list);
             return NULL;
         }
@@ -61,16 +60,17 @@ static void put_course(struct sl_json *json, const struct sl_plan *plan)
     sl_json_put(json, "stop_by_m", sl_json_number(plan->stop_by_m));
 }
 
-enum sl_status sl_plan_to_json(const struct sl_plan *plan, const struct sl_junction *junction,
-                               const struct sl_routine *routine, const struct sl_car *car,
-                               char **json, struct sl_error *error)
+enum sl_status sl_plan_to_json(const struct sl_planned *planned, char **json,
+                               struct sl_error *error)
 {
+    const struct sl_plan *plan = planned->plan;
+    const struct sl_junction *junction = planned->junction;
     bool slower = plan->give_up == SL_GIVE_UP_SPEED;
     struct sl_json top = sl_json_object();
     sl_json_put(&top, "schema", json_string("sayline-plan-1"));
     sl_json_put(&top, "junction", sl_json_text(junction->name));
-    sl_json_put(&top, "routine", sl_json_text(routine->name));
-    sl_json_put(&top, "car", sl_json_text(car->name));
+    sl_json_put(&top, "routine", sl_json_text(planned->routine->name));
+    sl_json_put(&top, "car", sl_json_text(planned->car->name));
     put_about(&top, junction);
     sl_json_put(&top, "view", sl_json_text(sl_view_word(plan->view)));
     sl_json_put(&top, "view_measured", json_boolean(junction->sight_measured));
@@ -85,6 +85,6 @@ enum sl_status sl_plan_to_json(const struct sl_plan *plan, const struct sl_junct
     sl_json_put(&top, "long_enough", json_boolean(plan->long_enough));
     sl_json_put(&top, "give_up", sl_json_text(sl_give_up_word(plan->give_up)));
     sl_json_put(&top, "fitting_mph", slower ? sl_json_mph(plan->fitting_mps) : json_null());
-    sl_json_put(&top, "phases", window_list(plan, junction, routine));
+    sl_json_put(&top, "phases", window_list(planned));
     return sl_json_line(&top, json, error);
 }

@@ -31,8 +31,16 @@ enum sl_status sl_result_to_json(const struct sl_result *result, char **json,
 enum sl_status sl_error_to_json(const char *file, const struct sl_error *failure, char **json,
                                 struct sl_error *error);
 
-enum sl_status sl_plan_to_json(const struct sl_plan *plan, const struct sl_junction *junction,
-                               const struct sl_routine *routine, const struct sl_car *car,
-                               char **json, struct sl_error *error);
+/* A plan and what it was made from; nothing is owned. */
+struct sl_planned {
+    const struct sl_plan *plan;
+    const struct sl_junction *junction;
+    const struct sl_routine *routine;
+    const struct sl_car *car;
+};
+
+/* One object on one line, without the line end; the caller frees. */
+enum sl_status sl_plan_to_json(const struct sl_planned *planned, char **json,
+                               struct sl_error *error);
 
 #endif

@@ -161,15 +161,15 @@ static void json_survives_it(void **state)
                                   .end_s = 6,
                                   .settings = {.mirrors = {SL_MIRROR_LEFT}, .n_mirrors = 1}};
     const struct sl_level_report levels = {.notices = SL_NOTICE_NOISY};
-    const struct sl_mark_options options = {.timed = true};
     (void)state;
     assert_int_equal(sl_load_routine("decide-last", &routine, NULL), SL_OK);
     assert_int_equal(sl_load_junction("t-left-open", &junction, NULL), SL_OK);
     assert_int_equal(sl_load_car("small-petrol", &car, NULL), SL_OK);
     assert_int_equal(sl_plan_make(&junction, &routine, &car, &plan, NULL), SL_OK);
     assert_int_equal(sl_heard_add(&heard, &said, NULL), SL_OK);
-    assert_int_equal(sl_mark_make(&routine, &junction, &plan, &heard, &options, &mark, NULL),
-                     SL_OK);
+    const struct sl_task task = {
+        .routine = &routine, .junction = &junction, .plan = &plan, .options = {.timed = true}};
+    assert_int_equal(sl_mark_make(&task, &heard, &mark, NULL), SL_OK);
     const struct sl_result result = {.file = "a.flac",
                                      .routine = &routine,
                                      .junction = &junction,
@@ -177,6 +177,7 @@ static void json_survives_it(void **state)
                                      .levels = &levels,
                                      .heard = &heard,
                                      .mark = &mark};
+    const struct sl_planned planned = {&plan, &junction, &routine, &car};
     json_set_alloc_funcs(scarce_malloc, free);
     char *json = NULL;
     long n = -1;
@@ -188,8 +189,7 @@ static void json_survives_it(void **state)
     n = -1;
     do {
         allowed = ++n;
-    } while (!had_enough(sl_plan_to_json(&plan, &junction, &routine, &car, &json, NULL)) &&
-             n < ALLOCATIONS_MAX);
+    } while (!had_enough(sl_plan_to_json(&planned, &json, NULL)) && n < ALLOCATIONS_MAX);
     assert_in_range(n, 100, ALLOCATIONS_MAX - 1);
     free(json);
     json_set_alloc_funcs(malloc, free);

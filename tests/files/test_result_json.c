@@ -174,6 +174,13 @@ static void a_mark_says_what_was_heard_and_when(void **state)
     clear_scene(&scene);
 }
 
+static enum sl_status plan_to_json(const struct scene *scene, char **json)
+{
+    const struct sl_planned planned = {&scene->plan, &scene->junction, &scene->routine,
+                                       &scene->car};
+    return sl_plan_to_json(&planned, json, NULL);
+}
+
 static void plans_are_as_documented(void **state)
 {
     static const char short_approach[] = "title: Too short (invented)\nkind: t\nturn: left\n"
@@ -195,9 +202,7 @@ static void plans_are_as_documented(void **state)
                 SL_OK);
             assert_int_equal(scene.plan.give_up, SL_GIVE_UP_SPEED);
         }
-        assert_int_equal(
-            sl_plan_to_json(&scene.plan, &scene.junction, &scene.routine, &scene.car, &json, NULL),
-            SL_OK);
+        assert_int_equal(plan_to_json(&scene, &json), SL_OK);
         check_output(json, &schema, &settings);
         free(json);
         clear_scene(&scene);
@@ -215,9 +220,7 @@ static void a_plan_says_where_and_when(void **state)
     char *json = NULL;
     (void)state;
     set_scene(&scene, "decide-last", "t-left-open");
-    assert_int_equal(
-        sl_plan_to_json(&scene.plan, &scene.junction, &scene.routine, &scene.car, &json, NULL),
-        SL_OK);
+    assert_int_equal(plan_to_json(&scene, &json), SL_OK);
     json_t *root = json_loads(json, 0, &failure);
     const json_t *phases = json_object_get(root, "phases");
     assert_int_equal(json_array_size(phases), scene.plan.n_windows);
