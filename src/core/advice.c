@@ -3,7 +3,8 @@
  *
  * Safety comes first: a decision before what it must wait for, too little rolling, a go before
  * anything can be seen, a go where waiting is right. Then out of order, missed, wrong settings,
- * late, early, unclear, extra; among equals the first in the routine.
+ * late, early, unclear, extra; of two late or two early ones the one further out; else the first in
+ * the routine.
  */
 #include "core/marking_parts.h"
 
@@ -63,14 +64,23 @@ static int rank_of(const struct sl_marking *marking, const struct sl_fault *faul
     return ranks[fault->kind];
 }
 
+static bool matters_more(const struct sl_marking *marking, const struct sl_fault *fault,
+                         const struct sl_fault *than)
+{
+    int rank = rank_of(marking, fault);
+    int other = rank_of(marking, than);
+    if (rank != other || (fault->kind != SL_FAULT_LATE && fault->kind != SL_FAULT_EARLY)) {
+        return rank < other;
+    }
+    return marking->phases[fault->phase].outside_s > marking->phases[than->phase].outside_s;
+}
+
 static const struct sl_fault *worst_fault(const struct sl_marking *marking)
 {
     const struct sl_mark *mark = marking->mark;
-    const struct sl_fault *worst = NULL;
-    for (size_t i = 0; i < mark->n_faults; i++) {
-        if (worst == NULL || rank_of(marking, &mark->faults[i]) < rank_of(marking, worst)) {
-            worst = &mark->faults[i];
-        }
+    const struct sl_fault *worst = mark->faults;
+    for (size_t i = 1; i < mark->n_faults; i++) {
+        worst = matters_more(marking, &mark->faults[i], worst) ? &mark->faults[i] : worst;
     }
     return worst;
 }
