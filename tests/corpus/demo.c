@@ -17,84 +17,73 @@
 struct demo {
     const char *name, *junction;
     struct corpus_voice voice;
-    enum corpus_noise noise;
     double snr_db;
-    bool timed;
     double off_topic_chance;
-    int fault;         /* -1: none */
     const char *phase; /* of the fault */
-    uint64_t start;    /* of the random numbers, chosen by ear */
+    uint64_t start;    /* of the random numbers, chosen so that it sounds natural */
+    enum corpus_noise noise;
+    int fault; /* -1: none */
+    bool timed;
 };
 
 /* Short names for the table. */
-#define PLAIN(base)                                                                                \
+#define AS_IT_IS(base)                                                                             \
     {                                                                                              \
         base, 1, 1, 1                                                                              \
     }
-#define QUIET CORPUS_NOISE_NONE, 0
-#define RIGHT -1, NULL
+#define FAULT(what, where) .fault = (what), .phase = (where)
+#define RIGHT .fault = -1
+#define TIMED .timed = true
+#define NOISE(what, db) .noise = (what), .snr_db = (db)
+#define TALK .off_topic_chance = 1
 
 static const struct demo demos[] = {
-    {"clean-t-left-open", "t-left-open", PLAIN("slt"), QUIET, true, 0, RIGHT, 6},
-    {"clean-t-right-closed", "t-right-closed", PLAIN("rms"), QUIET, true, 0, RIGHT, 9},
-    {"missed-signal", "t-left-closed", PLAIN("awb"), QUIET, true, 0, SL_FAULT_MISSED, "signal", 7},
-    {"gear-before-speed", "t-right-open", PLAIN("kal16"), QUIET, true, 0, SL_FAULT_OUT_OF_ORDER,
-     "gear", 7},
+    {"clean-t-left-open", "t-left-open", AS_IT_IS("slt"), RIGHT, TIMED, .start = 6},
+    {"clean-t-right-closed", "t-right-closed", AS_IT_IS("rms"), RIGHT, TIMED, .start = 9},
+    {"missed-signal", "t-left-closed", AS_IT_IS("awb"), FAULT(SL_FAULT_MISSED, "signal"), TIMED,
+     .start = 7},
+    {"gear-before-speed", "t-right-open", AS_IT_IS("kal16"), FAULT(SL_FAULT_OUT_OF_ORDER, "gear"),
+     TIMED, .start = 7},
     {"decide-before-gear",
      "roundabout-left-open",
      {"slt", 1.1, 1.1, 1.05},
-     QUIET,
-     true,
-     0,
-     SL_FAULT_OUT_OF_ORDER,
-     "decide",
-     10},
+     FAULT(SL_FAULT_OUT_OF_ORDER, "decide"),
+     TIMED,
+     .start = 10},
     {"wrong-mirror",
      "t-left-open",
      {"rms", 0.95, 1.05, 0.97},
-     QUIET,
-     false,
-     0,
-     SL_FAULT_WRONG_SETTING,
-     "mirrors",
-     8},
-    {"wrong-gear", "t-left-closed", PLAIN("slt"), QUIET, false, 0, SL_FAULT_WRONG_SETTING, "gear",
-     6},
+     FAULT(SL_FAULT_WRONG_SETTING, "mirrors"),
+     .start = 8},
+    {"wrong-gear", "t-left-closed", AS_IT_IS("slt"), FAULT(SL_FAULT_WRONG_SETTING, "gear"),
+     .start = 6},
     {"early-signal",
      "major-right-open",
      {"awb", 1.08, 1.05, 1.0},
-     QUIET,
-     true,
-     0,
-     SL_FAULT_EARLY,
-     "signal",
-     9},
-    {"late-gear", "t-left-open", PLAIN("kal16"), QUIET, true, 0, SL_FAULT_LATE, "gear", 3},
+     FAULT(SL_FAULT_EARLY, "signal"),
+     TIMED,
+     .start = 9},
+    {"late-gear", "t-left-open", AS_IT_IS("kal16"), FAULT(SL_FAULT_LATE, "gear"), TIMED,
+     .start = 3},
     {"mirrors-twice",
      "mini-right-open",
      {"slt", 0.92, 0.95, 0.95},
-     QUIET,
-     false,
-     0,
-     SL_FAULT_EXTRA,
-     "mirrors",
-     5},
-    {"unclear-signal", "t-right-open", PLAIN("rms"), QUIET, false, 0, SL_FAULT_UNCLEAR, "signal",
-     8},
+     FAULT(SL_FAULT_EXTRA, "mirrors"),
+     .start = 5},
+    {"unclear-signal", "t-right-open", AS_IT_IS("rms"), FAULT(SL_FAULT_UNCLEAR, "signal"),
+     .start = 8},
     {"corrected-gear",
      "crossroads-left-open",
      {"slt", 1.05, 0.95, 1.0},
-     QUIET,
-     false,
-     0,
-     CORPUS_CORRECTED,
-     "gear",
-     12},
-    {"car-noise-20-db", "t-left-open", PLAIN("slt"), CORPUS_NOISE_CAR, 20, true, 0, RIGHT, 3},
-    {"fan-noise-10-db", "t-right-closed", PLAIN("rms"), CORPUS_NOISE_FAN, 10, false, 0, RIGHT, 10},
-    {"off-topic-talk", "t-right-open", PLAIN("awb"), QUIET, false, 1, RIGHT, 14},
-    {"nothing-but-talk", "t-left-open", PLAIN("kal16"), QUIET, false, 1, SL_FAULT_MISSED,
-     EVERY_PHASE, 5},
+     FAULT(CORPUS_CORRECTED, "gear"),
+     .start = 12},
+    {"car-noise-20-db", "t-left-open", AS_IT_IS("slt"), RIGHT, NOISE(CORPUS_NOISE_CAR, 20), TIMED,
+     .start = 3},
+    {"fan-noise-10-db", "t-right-closed", AS_IT_IS("rms"), RIGHT, NOISE(CORPUS_NOISE_FAN, 10),
+     .start = 10},
+    {"off-topic-talk", "t-right-open", AS_IT_IS("awb"), RIGHT, TALK, .start = 14},
+    {"nothing-but-talk", "t-left-open", AS_IT_IS("kal16"), FAULT(SL_FAULT_MISSED, EVERY_PHASE),
+     TALK, .start = 5},
 };
 
 #define N_DEMOS (sizeof demos / sizeof demos[0])
@@ -133,7 +122,8 @@ static enum sl_status draw(struct corpus_rng *rng, const struct corpus_scene *sc
         struct corpus_steps steps;
         corpus_steps_right(rng, scene, demo->timed, &steps);
         if (add_faults(rng, scene, demo, &steps)) {
-            status = corpus_take_make(rng, scene, &steps, &manner, take, &last);
+            struct corpus_run run = {scene, &steps, &manner};
+            status = corpus_take_make(rng, &run, take, &last);
         }
     }
     if (status != SL_OK) {

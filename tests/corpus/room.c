@@ -78,10 +78,10 @@ static enum sl_status add_talker(struct corpus_rng *rng, enum corpus_split split
     return SL_OK;
 }
 
-static enum sl_status fill(struct corpus_rng *rng, enum corpus_noise kind, enum corpus_split split,
+static enum sl_status fill(struct corpus_rng *rng, const struct corpus_background *background,
                            struct corpus_sound *noise, struct sl_error *error)
 {
-    switch (kind) {
+    switch (background->kind) {
     case CORPUS_NOISE_CAR:
         fill_car(rng, noise);
         return SL_OK;
@@ -90,7 +90,7 @@ static enum sl_status fill(struct corpus_rng *rng, enum corpus_noise kind, enum 
         return SL_OK;
     case CORPUS_NOISE_BABBLE:
         for (int i = 0; i < BABBLE_TALKERS; i++) {
-            enum sl_status status = add_talker(rng, split, noise, error);
+            enum sl_status status = add_talker(rng, background->split, noise, error);
             if (status != SL_OK) {
                 return status;
             }
@@ -102,17 +102,16 @@ static enum sl_status fill(struct corpus_rng *rng, enum corpus_noise kind, enum 
     }
 }
 
-enum sl_status corpus_room_noise(struct corpus_rng *rng, enum corpus_noise kind,
-                                 enum corpus_split split, double level_rms,
+enum sl_status corpus_room_noise(struct corpus_rng *rng, const struct corpus_background *background,
                                  struct corpus_sound *sound, struct sl_error *error)
 {
     struct corpus_sound noise = {calloc(sound->n, sizeof(float)), sound->n};
     if (noise.samples == NULL) {
         return sl_fail_memory(error);
     }
-    enum sl_status status = fill(rng, kind, split, &noise, error);
+    enum sl_status status = fill(rng, background, &noise, error);
     double rms = corpus_sound_rms(&noise);
-    double gain = rms > 0 ? level_rms / rms : 0;
+    double gain = rms > 0 ? background->rms / rms : 0;
     for (size_t i = 0; status == SL_OK && i < sound->n; i++) {
         sound->samples[i] += (float)(gain * noise.samples[i]);
     }

@@ -11,12 +11,14 @@ enum corpus_noise { CORPUS_NOISE_NONE, CORPUS_NOISE_CAR, CORPUS_NOISE_FAN, CORPU
 
 const char *corpus_noise_word(enum corpus_noise noise);
 
-/*
- * Adds noise of this kind and level to the whole sound; babble is spoken by voices of the split.
- * CORPUS_NOISE_NONE is the even hiss of a microphone.
- */
-enum sl_status corpus_room_noise(struct corpus_rng *rng, enum corpus_noise kind,
-                                 enum corpus_split split, double level_rms,
+struct corpus_background {
+    enum corpus_noise kind;
+    enum corpus_split split; /* of the voices in a babble */
+    double rms;              /* level, of full scale */
+};
+
+/* Adds noise to the whole sound; CORPUS_NOISE_NONE is the even hiss of a microphone. */
+enum sl_status corpus_room_noise(struct corpus_rng *rng, const struct corpus_background *background,
                                  struct corpus_sound *sound, struct sl_error *error);
 
 /* Early reflections of a small space, as a car's or a room's: three decaying echoes within 25 ms.

@@ -55,7 +55,8 @@ static enum sl_status draw_take(struct corpus_rng *rng, const struct corpus_orde
         struct corpus_steps steps;
         corpus_steps_right(rng, scene, order->timed, &steps);
         corpus_steps_draw(rng, scene, most, &steps);
-        status = corpus_take_make(rng, scene, &steps, &manner, take, &last);
+        struct corpus_run run = {scene, &steps, &manner};
+        status = corpus_take_make(rng, &run, take, &last);
     }
     if (status != SL_OK) {
         sl_fail(error, status, scene->junction.name, last.mend, "no run can be made: %s",

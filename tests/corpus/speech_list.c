@@ -156,12 +156,11 @@ static enum sl_status maybe_off_topic(const struct speaking *speaking, struct sl
                      corpus_rng_between(speaking->rng, 0.5, 1.5), error);
 }
 
-enum sl_status corpus_pieces_speak(struct corpus_rng *rng, const struct corpus_scene *scene,
-                                   const struct corpus_steps *steps,
-                                   const struct corpus_manner *manner, struct corpus_pieces *pieces,
-                                   struct sl_error *error)
+enum sl_status corpus_pieces_speak(struct corpus_rng *rng, const struct corpus_run *run,
+                                   struct corpus_pieces *pieces, struct sl_error *error)
 {
-    struct speaking speaking = {rng, scene, manner, pieces};
+    const struct corpus_steps *steps = run->steps;
+    struct speaking speaking = {rng, run->scene, run->manner, pieces};
     enum sl_status status = maybe_off_topic(&speaking, error);
     pieces->n_lead = pieces->n;
     /* Untimed, the second sentence comes between two steps; timed, there is no time for it. */

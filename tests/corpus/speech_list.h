@@ -30,10 +30,8 @@ struct corpus_pieces {
 };
 
 /* Words and sound for the whole run. */
-enum sl_status corpus_pieces_speak(struct corpus_rng *rng, const struct corpus_scene *scene,
-                                   const struct corpus_steps *steps,
-                                   const struct corpus_manner *manner, struct corpus_pieces *pieces,
-                                   struct sl_error *error);
+enum sl_status corpus_pieces_speak(struct corpus_rng *rng, const struct corpus_run *run,
+                                   struct corpus_pieces *pieces, struct sl_error *error);
 
 void corpus_pieces_clear(struct corpus_pieces *pieces);
 

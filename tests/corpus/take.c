@@ -12,7 +12,7 @@
 #define MARGIN_S 0.1      /* from the edge of a window, for what should be in time */
 #define CLEARLY_OFF_S 0.4 /* beyond it, for what should not */
 #define PEAK_MOST 0.9
-#define HISS_DB 66 /* of the microphone, below the speech */
+#define HISS_DB 66.0 /* of the microphone, below the speech */
 
 static double to_s(size_t samples)
 {
@@ -102,11 +102,12 @@ static double not_before_s(const struct corpus_scene *scene, const struct corpus
 }
 
 /* Whether a step that starts and ends at these moments is what the faults say of it. */
-static bool in_time_as_meant(const struct corpus_scene *scene, const struct corpus_steps *steps,
-                             const struct corpus_step *step, const double span_s[2])
+static bool in_time_as_meant(const struct corpus_run *run, const struct corpus_step *step,
+                             const double span_s[2])
 {
+    const struct corpus_scene *scene = run->scene;
     const struct sl_window *window = &scene->plan.windows[step->phase];
-    const struct corpus_fault *fault = fault_of(steps, step->phase);
+    const struct corpus_fault *fault = fault_of(run->steps, step->phase);
     int kind = fault == NULL ? CORPUS_CORRECTED : fault->kind;
     if (step->out_of_place || kind == SL_FAULT_OUT_OF_ORDER) {
         return true;
@@ -123,8 +124,8 @@ static bool in_time_as_meant(const struct corpus_scene *scene, const struct corp
            span_s[1] <= over_by_s(scene, step->phase) - MARGIN_S;
 }
 
-static bool as_meant(const struct corpus_scene *scene, const struct corpus_steps *steps,
-                     const struct corpus_pieces *pieces, double from_s)
+static bool as_meant(const struct corpus_run *run, const struct corpus_pieces *pieces,
+                     double from_s)
 {
     for (size_t i = 0; i < pieces->n; i++) {
         const struct corpus_piece *piece = &pieces->items[i];
@@ -137,7 +138,7 @@ static bool as_meant(const struct corpus_scene *scene, const struct corpus_steps
         }
         double span_s[2] = {to_s(piece->onset) - from_s,
                             to_s(pieces->items[last].onset + pieces->items[last].sound.n) - from_s};
-        if (!in_time_as_meant(scene, steps, &steps->items[piece->step], span_s)) {
+        if (!in_time_as_meant(run, &run->steps->items[piece->step], span_s)) {
             return false;
         }
     }
@@ -178,12 +179,13 @@ static enum sl_status mix(struct corpus_rng *rng, const struct corpus_pieces *pi
     if (manner->echo) {
         corpus_room_echo(rng, sound);
     }
-    double hiss = level * pow(10, -HISS_DB / 20);
-    enum sl_status status =
-        corpus_room_noise(rng, CORPUS_NOISE_NONE, manner->split, hiss, sound, error);
+    struct corpus_background hiss = {CORPUS_NOISE_NONE, manner->split,
+                                     level * pow(10, -HISS_DB / 20)};
+    enum sl_status status = corpus_room_noise(rng, &hiss, sound, error);
     if (status == SL_OK && manner->noise != CORPUS_NOISE_NONE) {
-        double noise = level * pow(10, -manner->snr_db / 20);
-        status = corpus_room_noise(rng, manner->noise, manner->split, noise, sound, error);
+        struct corpus_background noise = {manner->noise, manner->split,
+                                          level * pow(10, -manner->snr_db / 20)};
+        status = corpus_room_noise(rng, &noise, sound, error);
     }
     return status;
 }
@@ -230,15 +232,14 @@ static enum sl_status label_truths(const struct corpus_scene *scene,
     return status;
 }
 
-static enum sl_status label(const struct corpus_scene *scene, const struct corpus_steps *steps,
-                            const struct corpus_pieces *pieces, const struct corpus_manner *manner,
+static enum sl_status label(const struct corpus_run *run, const struct corpus_pieces *pieces,
                             struct corpus_labels *labels)
 {
-    labels->junction = sl_strdup(scene->junction.name);
-    labels->routine = sl_strdup(scene->routine->name);
-    labels->voice = voice_text(&manner->voice);
-    labels->noise = noise_text(manner);
-    labels->timed = steps->timed;
+    labels->junction = sl_strdup(run->scene->junction.name);
+    labels->routine = sl_strdup(run->scene->routine->name);
+    labels->voice = voice_text(&run->manner->voice);
+    labels->noise = noise_text(run->manner);
+    labels->timed = run->steps->timed;
     bool whole = labels->junction != NULL && labels->routine != NULL && labels->voice != NULL &&
                  labels->noise != NULL;
     enum sl_status status = whole ? SL_OK : SL_NO_MEMORY;
@@ -252,29 +253,28 @@ static enum sl_status label(const struct corpus_scene *scene, const struct corpu
         status = said.what == NULL ? SL_NO_MEMORY : corpus_labels_say(labels, &said);
         free(said.what);
     }
-    return status == SL_OK ? label_truths(scene, steps, labels) : status;
+    return status == SL_OK ? label_truths(run->scene, run->steps, labels) : status;
 }
 
-enum sl_status corpus_take_make(struct corpus_rng *rng, const struct corpus_scene *scene,
-                                const struct corpus_steps *steps,
-                                const struct corpus_manner *manner, struct corpus_take *take,
-                                struct sl_error *error)
+enum sl_status corpus_take_make(struct corpus_rng *rng, const struct corpus_run *run,
+                                struct corpus_take *take, struct sl_error *error)
 {
+    bool timed = run->steps->timed;
     struct corpus_take made = {0};
     struct corpus_pieces pieces = {0};
-    enum sl_status status = corpus_pieces_speak(rng, scene, steps, manner, &pieces, error);
+    enum sl_status status = corpus_pieces_speak(rng, run, &pieces, error);
     if (status == SL_OK) {
-        made.labels.from_s = place(rng, steps->timed, manner->from_start, &pieces);
-        bool good = !steps->timed || as_meant(scene, steps, &pieces, made.labels.from_s);
+        made.labels.from_s = place(rng, timed, run->manner->from_start, &pieces);
+        bool good = !timed || as_meant(run, &pieces, made.labels.from_s);
         status = good ? SL_OK : sl_fail(error, SL_INVALID, NULL, NULL, "there is no time for it");
     }
     if (status == SL_OK) {
-        status = mix(rng, &pieces, manner, &made.sound, error);
+        status = mix(rng, &pieces, run->manner, &made.sound, error);
     }
     if (status == SL_OK) {
         tame(&made.sound);
         made.labels.duration_s = to_s(made.sound.n);
-        status = label(scene, steps, &pieces, manner, &made.labels);
+        status = label(run, &pieces, &made.labels);
     }
     corpus_pieces_clear(&pieces);
     if (status == SL_OK) {

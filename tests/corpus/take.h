@@ -23,6 +23,13 @@ struct corpus_manner {
     bool own_words;          /* our own lists only, whether the phrasebook has them or not */
 };
 
+/* What is to be recorded; nothing is owned. */
+struct corpus_run {
+    const struct corpus_scene *scene;
+    const struct corpus_steps *steps;
+    const struct corpus_manner *manner;
+};
+
 /* Initialise with {0}; release with corpus_take_clear. */
 struct corpus_take {
     struct corpus_sound sound;
@@ -33,10 +40,8 @@ struct corpus_take {
  * SL_INVALID when what came out is not what the steps say: a step that should be in time is not,
  * as the words took too long. The caller draws again.
  */
-enum sl_status corpus_take_make(struct corpus_rng *rng, const struct corpus_scene *scene,
-                                const struct corpus_steps *steps,
-                                const struct corpus_manner *manner, struct corpus_take *take,
-                                struct sl_error *error);
+enum sl_status corpus_take_make(struct corpus_rng *rng, const struct corpus_run *run,
+                                struct corpus_take *take, struct sl_error *error);
 
 void corpus_take_clear(struct corpus_take *take);
 

@@ -21,7 +21,7 @@
 #define SHIPPED SL_SOURCE_DIR "/audio/demo"
 /* Another libm or processor may round the last bits of a sample otherwise. */
 #define SAMPLE_SLACK 4
-#define MOST_BYTES (4 * 1024 * 1024)
+#define MOST_BYTES ((off_t)4 * 1024 * 1024)
 
 struct made {
     struct temp_folder folder;
@@ -70,6 +70,15 @@ static struct sl_sound_reader *open_sound(const char *folder, const char *name)
     return reader;
 }
 
+static void assert_same_block(const int16_t *x, const int16_t *y, size_t n, const char *name)
+{
+    for (size_t i = 0; i < n; i++) {
+        if (abs(x[i] - y[i]) > SAMPLE_SLACK) {
+            fail_msg("%s: %d, not %d, at %zu of a block", name, y[i], x[i], i);
+        }
+    }
+}
+
 /* Fails unless both hold the same sound; returns its length in samples. */
 static size_t compare_sounds(const char *a, const char *b, const char *name)
 {
@@ -84,11 +93,7 @@ static size_t compare_sounds(const char *a, const char *b, const char *name)
         assert_int_equal(sl_sound_read(first, x, 4096, &n, NULL), SL_OK);
         assert_int_equal(sl_sound_read(second, y, 4096, &m, NULL), SL_OK);
         assert_int_equal(n, m);
-        for (size_t i = 0; i < n; i++) {
-            if (abs(x[i] - y[i]) > SAMPLE_SLACK) {
-                fail_msg("%s: sample %zu: %d, not %d", name, total + i, y[i], x[i]);
-            }
-        }
+        assert_same_block(x, y, n, name);
         total += n;
     }
     sl_sound_close(first);
@@ -117,7 +122,7 @@ static void the_shipped_recordings_are_made_again_by_the_generator(void **state)
 {
     const struct made *made = *state;
     for (const char **name = made->names; *name != NULL; name++) {
-        assert_true(compare_sounds(SHIPPED, made->folder.path, *name) > 5 * CORPUS_RATE_HZ);
+        assert_true(compare_sounds(SHIPPED, made->folder.path, *name) > (size_t)5 * CORPUS_RATE_HZ);
     }
 }
 
@@ -191,7 +196,7 @@ static double rms_between(const int16_t *samples, double from_s, double to_s)
 static void labels_begin_where_the_sound_does(void **state)
 {
     const struct made *made = *state;
-    static int16_t samples[60 * CORPUS_RATE_HZ];
+    static int16_t samples[(size_t)60 * CORPUS_RATE_HZ];
     static const char *const names[] = {"clean-t-left-open", "clean-t-right-closed"};
     for (size_t i = 0; i < 2; i++) {
         struct sl_sound_reader *reader = open_sound(made->folder.path, names[i]);

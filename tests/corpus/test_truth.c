@@ -135,7 +135,7 @@ static size_t mark_run(const struct temp_folder *folder, size_t number,
 
 static void check_runs(bool timed)
 {
-    struct temp_folder folder;
+    struct temp_folder folder = {{0}};
     assert_int_equal(temp_folder_make(&folder), 0);
     struct corpus_order order = {.folder = folder.path,
                                  .routine = "decide-last",

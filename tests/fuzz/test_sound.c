@@ -108,7 +108,7 @@ static bool read_damaged(const char *path)
 static void damaged_recordings_are_read_or_refused(void **state)
 {
     (void)state;
-    struct temp_folder folder;
+    struct temp_folder folder = {{0}};
     assert_int_equal(temp_folder_make(&folder), 0);
     struct bytes whole = {malloc(ROOM), 0, ROOM};
     struct bytes damaged = {malloc(ROOM), 0, ROOM};

@@ -46,7 +46,7 @@ static int compare(const void *a, const void *b)
 /* Median pitch in Hz of the voiced stretches, by autocorrelation between 60 and 350 Hz. */
 static double pitch_hz(const struct sl_spoken *spoken)
 {
-    double found[4096];
+    double found[4096] = {0};
     size_t n = 0;
     size_t longest = (size_t)spoken->rate_hz / 60;
     for (size_t at = 0; at + WINDOW + longest < spoken->n_samples && n < 4096; at += 320) {
