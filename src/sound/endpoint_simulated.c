@@ -24,37 +24,39 @@ static enum sl_status start(void *self, struct sl_error *error)
     return SL_OK;
 }
 
-/* What was played as number `at`, between two numbers where the clocks differ. */
-static double played_at(const struct simulated *simulated, double at)
-{
-    double whole = floor(at);
-    if (whole < 0 || whole + 1 >= (double)simulated->written) {
-        return 0;
-    }
-    size_t i = (size_t)whole;
-    double part = at - whole;
-    return simulated->played[i] * (1 - part) + simulated->played[i + 1] * part;
-}
-
-/* What leaks into captured frame `at`. */
-static double leak_at(const struct simulated *simulated, uint64_t at)
+/* What of the speaker reaches the microphone's place as number `at` of the speaker's clock. */
+static double echo_at(const struct simulated *simulated, int64_t at)
 {
     const struct sl_simulation *plan = &simulated->plan;
     static const double bare[] = {1};
     const double *room = plan->room == NULL ? bare : plan->room;
     size_t n_room = plan->room == NULL ? 1 : plan->n_room;
-    double from = (double)at * (1 + plan->drift_ppm * 1e-6) - (double)plan->delay_frames;
     double sum = 0;
     for (size_t i = 0; i < n_room; i++) {
-        sum += room[i] * played_at(simulated, from - (double)i);
+        int64_t from = at - (int64_t)i;
+        if (from >= 0 && from < (int64_t)simulated->written) {
+            sum += room[i] * simulated->played[from];
+        }
     }
     return sum * plan->leak;
+}
+
+/* What leaks into captured frame `at`: between two numbers of the speaker's where the clocks
+ * differ. */
+static double leak_at(const struct simulated *simulated, uint64_t at)
+{
+    const struct sl_simulation *plan = &simulated->plan;
+    double from = (double)at * (1 + plan->drift_ppm * 1e-6) - (double)plan->delay_frames;
+    double whole = floor(from);
+    double part = from - whole;
+    double leak = (1 - part) * echo_at(simulated, (int64_t)whole);
+    return part == 0 ? leak : leak + part * echo_at(simulated, (int64_t)whole + 1);
 }
 
 static int16_t capture(const struct simulated *simulated, uint64_t at)
 {
     const struct sl_simulation *plan = &simulated->plan;
-    double sample = at < plan->n_signal ? plan->signal[at] : 0;
+    double sample = plan->signal != NULL && at < plan->n_signal ? plan->signal[at] : 0;
     if (plan->leak != 0) {
         sample += leak_at(simulated, at);
     }

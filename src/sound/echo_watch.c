@@ -1,0 +1,137 @@
+#include "sound/echo_watch.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define ACTIVE_POWER 10000.0 /* rms 100, -50 dB of full scale */
+#define RINGING 0.5          /* what is left of a played sound 50 ms later, in power */
+#define LEAK_STEP 0.1
+#define FIRST_STEPS 40  /* two seconds: all is taken for echo, and nothing is said yet */
+#define FIRST_SHARE 0.3 /* ... of which the leak is the level that so many stay below */
+#define FIRST_STEP_DB 2.0
+#define ALONE 2.0         /* the microphone hears more than twice the echo's power: someone talks */
+#define NOISE_RISE 1.006  /* the noise floor may rise by a decibel in two seconds */
+#define MEMORY_STEPS 20.0 /* one second */
+#define WORKING_DB 15.0   /* reached: the echo is no longer heard as words */
+#define FAILING_DB 11.0   /* fallen below: it may be again */
+#define AUDIBLE 2.0       /* the echo is heard from 3 dB above the noise */
+#define LEAST_GAINS 10
+
+static double in_db(double ratio)
+{
+    return 10 * log10(fmax(ratio, 1e-12));
+}
+
+static void follow_noise(struct sl_echo_watch *watch, double mic)
+{
+    double risen = watch->noise * NOISE_RISE;
+    watch->noise = watch->noise == 0 ? mic : fmin(mic, risen);
+    watch->noise = fmax(watch->noise, 1);
+}
+
+/* A count of steps above and below: comes to rest where FIRST_SHARE of them are below. */
+static void guess_leak(struct sl_echo_watch *watch, double leak_db)
+{
+    if (watch->n_active == 1) {
+        watch->leak_db = leak_db;
+    } else if (leak_db < watch->leak_db) {
+        watch->leak_db -= FIRST_STEP_DB * (1 - FIRST_SHARE);
+    } else {
+        watch->leak_db += FIRST_STEP_DB * FIRST_SHARE;
+    }
+}
+
+static int compare_doubles(const void *left, const void *right)
+{
+    double a = *(const double *)left;
+    double b = *(const double *)right;
+    return (a > b) - (a < b);
+}
+
+/* The usual gain: a learner's soft sounds lower some steps, the median withstands them. */
+static double median_gain_db(const struct sl_echo_watch *watch)
+{
+    double sorted[SL_ECHO_WATCH_STEPS];
+    size_t n = watch->n_alone < SL_ECHO_WATCH_STEPS ? watch->n_alone : SL_ECHO_WATCH_STEPS;
+    memcpy(sorted, watch->gains_db, n * sizeof *sorted);
+    qsort(sorted, n, sizeof *sorted, compare_doubles);
+    return sorted[n / 2];
+}
+
+static enum sl_echo_verdict judge(const struct sl_echo_watch *watch)
+{
+    if (watch->n_active < FIRST_STEPS || watch->n_alone < LEAST_GAINS) {
+        return SL_ECHO_LEARNING;
+    }
+    if (watch->echo < AUDIBLE * watch->noise) {
+        return SL_ECHO_NONE;
+    }
+    if (watch->left < AUDIBLE * watch->noise) {
+        return SL_ECHO_WORKING;
+    }
+    double needed_db = watch->verdict == SL_ECHO_WORKING ? FAILING_DB : WORKING_DB;
+    return sl_echo_watch_erle_db(watch) >= needed_db ? SL_ECHO_WORKING : SL_ECHO_FAILING;
+}
+
+/* The echo is alone as long as the microphone hears about what the canceller takes for echo, or
+ * what usually comes back of what is played. */
+static bool echo_is_alone(const struct sl_echo_watch *watch, double mic, double rings)
+{
+    double usual = rings * pow(10, watch->leak_db / 10);
+    double echo = fmax(watch->taken / SL_ECHO_WATCH_BLOCKS, usual);
+    return watch->n_active <= FIRST_STEPS || mic < ALONE * echo + watch->noise;
+}
+
+static void step(struct sl_echo_watch *watch)
+{
+    double mic = watch->mic / SL_ECHO_WATCH_BLOCKS;
+    double out = watch->out / SL_ECHO_WATCH_BLOCKS;
+    double played = watch->played / SL_ECHO_WATCH_BLOCKS;
+    double rings = fmax(played, watch->played_before * RINGING);
+    watch->played_before = rings;
+    follow_noise(watch, mic);
+    if (played < ACTIVE_POWER) {
+        return;
+    }
+    watch->n_active++;
+    double leak_db = in_db(mic / rings);
+    if (watch->n_active <= FIRST_STEPS) {
+        guess_leak(watch, leak_db);
+    }
+    if (!echo_is_alone(watch, mic, rings)) {
+        return;
+    }
+    if (watch->n_active > FIRST_STEPS) {
+        watch->leak_db += (leak_db - watch->leak_db) * LEAK_STEP;
+    }
+    watch->gains_db[watch->n_alone++ % SL_ECHO_WATCH_STEPS] = in_db(mic / fmax(out, 1e-3));
+    double share = 1 / fmin(MEMORY_STEPS, (double)watch->n_alone);
+    watch->echo += (mic - watch->echo) * share;
+    watch->left += (out - watch->left) * share;
+    watch->verdict = judge(watch);
+}
+
+void sl_echo_watch_add(struct sl_echo_watch *watch, const struct sl_echo_powers *powers)
+{
+    watch->mic += powers->mic;
+    watch->out += powers->out;
+    watch->taken += powers->taken;
+    watch->played += powers->played;
+    if (++watch->n_blocks == SL_ECHO_WATCH_BLOCKS) {
+        step(watch);
+        watch->mic = watch->out = watch->taken = watch->played = 0;
+        watch->n_blocks = 0;
+    }
+}
+
+void sl_echo_watch_again(struct sl_echo_watch *watch)
+{
+    double noise = watch->noise;
+    *watch = (struct sl_echo_watch){.noise = noise};
+}
+
+double sl_echo_watch_erle_db(const struct sl_echo_watch *watch)
+{
+    return watch->n_alone == 0 ? 0 : median_gain_db(watch);
+}
