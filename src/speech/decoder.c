@@ -15,7 +15,7 @@
 /* The decoder's scores are logarithms to the base 1.0001, shifted right by this many bits (its
  * SENSCR_SHIFT, which no public header carries). */
 #define SCORE_SHIFT 10
-#define MIN_MEAN_FRAMES 50 /* half a second */
+#define MIN_SPEECH_FRAMES 50 /* half a second */
 #define MODEL_MEND "install Debian's package pocketsphinx-en-us"
 
 struct sl_decoder {
@@ -23,6 +23,7 @@ struct sl_decoder {
     double nats; /* one unit of score */
     /* What is loaded. */
     mfcc_t **cepstra; /* rows, in one block that cepstra[0] points to */
+    size_t *origin;   /* the frame of the sound that each row is */
     size_t n_frames;
     size_t frames_room;
 };
@@ -83,7 +84,7 @@ static ps_decoder_t *open_library(const char *folder, double language_weight)
     ps_decoder_t *ps = ps_init(config);
     cmd_ln_free_r(config);
     if (ps != NULL) {
-        ps_get_feat(ps)->cmn = CMN_NONE; /* the mean is taken off by sl_decoder_load */
+        ps_get_feat(ps)->cmn = CMN_NONE; /* sl_decoder_load takes the mean off */
     }
     return ps;
 }
@@ -173,6 +174,15 @@ enum sl_status sl_decoder_new(const struct sl_decoder_setup *setup, struct sl_de
     return SL_OK;
 }
 
+static void free_rows(struct sl_decoder *decoder)
+{
+    if (decoder->cepstra != NULL) {
+        free(decoder->cepstra[0]);
+    }
+    free(decoder->cepstra);
+    free(decoder->origin);
+}
+
 /* Room for n_frames rows of features. */
 static bool make_room(struct sl_decoder *decoder, size_t n_frames)
 {
@@ -182,42 +192,47 @@ static bool make_room(struct sl_decoder *decoder, size_t n_frames)
     size_t width = (size_t)fe_get_output_size(ps_get_fe(decoder->ps));
     mfcc_t **rows = malloc(n_frames * sizeof(*rows));
     mfcc_t *block = malloc(n_frames * width * sizeof(*block));
-    if (rows == NULL || block == NULL) {
+    size_t *origin = malloc(n_frames * sizeof(*origin));
+    if (rows == NULL || block == NULL || origin == NULL) {
         free(rows);
         free(block);
+        free(origin);
         return false;
     }
     for (size_t i = 0; i < n_frames; i++) {
         rows[i] = block + i * width;
     }
-    if (decoder->cepstra != NULL) {
-        free(decoder->cepstra[0]);
-        free(decoder->cepstra);
-    }
+    free_rows(decoder);
     decoder->cepstra = rows;
+    decoder->origin = origin;
     decoder->frames_room = n_frames;
     return true;
 }
 
-/* The mean over frames that are speech, taken off all frames. */
-static void take_mean_off(struct sl_decoder *decoder, const bool *speech)
+/* Drops the rows that are no speech, unless hardly any is, and takes the mean off the others. */
+static void keep_speech(struct sl_decoder *decoder, const bool *speech)
 {
     size_t width = (size_t)fe_get_output_size(ps_get_fe(decoder->ps));
-    size_t n = 0;
+    size_t n_speech = 0;
     for (size_t f = 0; speech != NULL && f < decoder->n_frames; f++) {
-        n += speech[f];
+        n_speech += speech[f];
     }
-    bool all = n < MIN_MEAN_FRAMES;
-    if (all) {
-        n = decoder->n_frames;
-    }
-    for (size_t k = 0; k < width && n > 0; k++) {
-        double sum = 0;
-        for (size_t f = 0; f < decoder->n_frames; f++) {
-            sum += all || speech[f] ? (double)decoder->cepstra[f][k] : 0;
+    bool all = n_speech < MIN_SPEECH_FRAMES;
+    size_t kept = 0;
+    for (size_t f = 0; f < decoder->n_frames; f++) {
+        if (all || speech[f]) {
+            memmove(decoder->cepstra[kept], decoder->cepstra[f], width * sizeof(mfcc_t));
+            decoder->origin[kept++] = f;
         }
-        mfcc_t mean = (mfcc_t)(sum / (double)n);
-        for (size_t f = 0; f < decoder->n_frames; f++) {
+    }
+    decoder->n_frames = kept;
+    for (size_t k = 0; k < width && kept > 0; k++) {
+        double sum = 0;
+        for (size_t f = 0; f < kept; f++) {
+            sum += (double)decoder->cepstra[f][k];
+        }
+        mfcc_t mean = (mfcc_t)(sum / (double)kept);
+        for (size_t f = 0; f < kept; f++) {
             decoder->cepstra[f][k] -= mean;
         }
     }
@@ -248,12 +263,28 @@ enum sl_status sl_decoder_load(struct sl_decoder *decoder, const int16_t *sample
         (void)fe_end_utt(fe, decoder->cepstra[decoder->n_frames], &n_last);
         decoder->n_frames += n_last > 0 ? 1 : 0;
     }
-    take_mean_off(decoder, speech);
+    keep_speech(decoder, speech);
     return SL_OK;
 }
 
+/* Rows first to end - 1, which lie together in the sound. */
+struct island {
+    size_t first, end;
+};
+
+/* The island that begins at row `first`. */
+static struct island island_from(const struct sl_decoder *decoder, size_t first)
+{
+    size_t end = first + 1;
+    while (end < decoder->n_frames && decoder->origin[end] == decoder->origin[end - 1] + 1) {
+        end++;
+    }
+    return (struct island){first, end};
+}
+
 /* True when the segment is one that takes time. */
-static bool read_segment(ps_seg_t *at, double nats, struct sl_segment *segment)
+static bool read_segment(const struct sl_decoder *decoder, const struct island *island,
+                         ps_seg_t *at, struct sl_segment *segment)
 {
     const char *word = ps_seg_word(at);
     int start = 0;
@@ -261,14 +292,15 @@ static bool read_segment(ps_seg_t *at, double nats, struct sl_segment *segment)
     int32 acoustic = 0;
     (void)ps_seg_prob(at, &acoustic, NULL, NULL);
     ps_seg_frames(at, &start, &end);
-    if (word == NULL || strcmp(word, "(NULL)") == 0 || end < start || start < 0) {
+    if (word == NULL || strcmp(word, "(NULL)") == 0 || start < 0 || end < start ||
+        (size_t)end >= island->end - island->first) {
         return false;
     }
     *segment = (struct sl_segment){.kind = SL_SEGMENT_SILENCE,
                                    .arc = SL_GRAMMAR_NONE,
-                                   .start_frame = (size_t)start,
+                                   .start_frame = decoder->origin[island->first] + (size_t)start,
                                    .n_frames = (size_t)(end - start + 1),
-                                   .score = acoustic * nats};
+                                   .score = acoustic * decoder->nats};
     if (word[0] == '+') {
         segment->kind = SL_SEGMENT_PHONE;
     } else if (word[0] >= '0' && word[0] <= '9') {
@@ -278,22 +310,37 @@ static bool read_segment(ps_seg_t *at, double nats, struct sl_segment *segment)
     return true;
 }
 
-static enum sl_status read_segments(struct sl_decoder *decoder, struct sl_segments *segments,
-                                    struct sl_error *error)
+static enum sl_status add_segment(struct sl_segments *segments, const struct sl_segment *segment,
+                                  struct sl_error *error)
 {
+    struct sl_segment *items =
+        sl_grow(segments->items, segments->count, &segments->room, sizeof(*items));
+    if (items == NULL) {
+        return sl_fail_memory(error);
+    }
+    segments->items = items;
+    items[segments->count++] = *segment;
+    return SL_OK;
+}
+
+static enum sl_status search_island(struct sl_decoder *decoder, const struct island *island,
+                                    struct sl_segments *segments, struct sl_error *error)
+{
+    if (ps_start_stream(decoder->ps) != 0 || ps_start_utt(decoder->ps) != 0) {
+        return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx does not start a search");
+    }
+    int done = ps_process_cep(decoder->ps, decoder->cepstra + island->first,
+                              (int)(island->end - island->first), FALSE, TRUE);
+    if (ps_end_utt(decoder->ps) != 0 || done < 0) {
+        return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx broke off the search");
+    }
     for (ps_seg_t *at = ps_seg_iter(decoder->ps); at != NULL; at = ps_seg_next(at)) {
         struct sl_segment segment;
-        if (!read_segment(at, decoder->nats, &segment)) {
-            continue;
-        }
-        struct sl_segment *items =
-            sl_grow(segments->items, segments->count, &segments->room, sizeof(*items));
-        if (items == NULL) {
+        if (read_segment(decoder, island, at, &segment) &&
+            add_segment(segments, &segment, error) != SL_OK) {
             ps_seg_free(at);
-            return sl_fail_memory(error);
+            return SL_NO_MEMORY;
         }
-        segments->items = items;
-        items[segments->count++] = segment;
     }
     return SL_OK;
 }
@@ -302,18 +349,22 @@ enum sl_status sl_decoder_run(struct sl_decoder *decoder, enum sl_search search,
                               struct sl_segments *segments, struct sl_error *error)
 {
     segments->count = 0;
-    if (decoder->n_frames == 0) {
-        return SL_OK;
+    if (ps_set_search(decoder->ps, search_names[search]) != 0) {
+        return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx lost a grammar");
     }
-    if (ps_set_search(decoder->ps, search_names[search]) != 0 ||
-        ps_start_stream(decoder->ps) != 0 || ps_start_utt(decoder->ps) != 0) {
-        return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx does not start a search");
+    enum sl_status status = SL_OK;
+    for (size_t row = 0; row < decoder->n_frames && status == SL_OK;) {
+        struct island island = island_from(decoder, row);
+        status = search_island(decoder, &island, segments, error);
+        row = island.end;
+        /* what the next island says is another phrase */
+        struct sl_segment gap = {SL_SEGMENT_GAP, SL_GRAMMAR_NONE,
+                                 decoder->origin[island.end - 1] + 1, 0, 0};
+        if (status == SL_OK) {
+            status = add_segment(segments, &gap, error);
+        }
     }
-    int done = ps_process_cep(decoder->ps, decoder->cepstra, (int)decoder->n_frames, FALSE, TRUE);
-    if (ps_end_utt(decoder->ps) != 0 || done < 0) {
-        return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx broke off the search");
-    }
-    return read_segments(decoder, segments, error);
+    return status;
 }
 
 void sl_decoder_free(struct sl_decoder *decoder)
@@ -322,10 +373,7 @@ void sl_decoder_free(struct sl_decoder *decoder)
         return;
     }
     ps_free(decoder->ps);
-    if (decoder->cepstra != NULL) {
-        free(decoder->cepstra[0]);
-        free(decoder->cepstra);
-    }
+    free_rows(decoder);
     free(decoder);
 }
 

@@ -24,13 +24,18 @@ enum sl_search {
     SL_SEARCH_COUNT
 };
 
-enum sl_segment_kind { SL_SEGMENT_SILENCE, SL_SEGMENT_PHONE, SL_SEGMENT_WORD };
+enum sl_segment_kind {
+    SL_SEGMENT_SILENCE,
+    SL_SEGMENT_PHONE,
+    SL_SEGMENT_WORD,
+    SL_SEGMENT_GAP /* here the search ended and began anew; takes no frame */
+};
 
 /* A stretch of the best path. */
 struct sl_segment {
     enum sl_segment_kind kind;
     size_t arc;                   /* SL_SEGMENT_WORD: the arc of the phrasebook's graph */
-    size_t start_frame, n_frames; /* from the first frame of what was loaded; n_frames > 0 */
+    size_t start_frame, n_frames; /* from the first frame of what was loaded */
     double score; /* acoustic log likelihood, nats, against the best sound a frame */
 };
 
@@ -55,9 +60,11 @@ enum sl_status sl_decoder_new(const struct sl_decoder_setup *setup, struct sl_de
                               struct sl_error *error);
 
 /*
- * Computes the features of a stretch of 16 kHz sound. Their mean over the frames with speech[i]
- * true is taken off; over all frames when `speech` is NULL or names less than half a second.
- * speech[] has n_samples / SL_FRAME_SAMPLES + 1 entries. Forgets what was loaded before.
+ * Computes the features of a stretch of 16 kHz sound. Frames with speech[i] false are not searched:
+ * each run of the others is searched by itself, so that no phrase reaches over a pause. The mean of
+ * what is searched, all of it together, is taken off. All frames are searched when `speech` is NULL
+ * or names less than half a second. speech[] has n_samples / SL_FRAME_SAMPLES + 1 entries. Forgets
+ * what was loaded before.
  */
 enum sl_status sl_decoder_load(struct sl_decoder *decoder, const int16_t *samples, size_t n_samples,
                                const bool *speech, struct sl_error *error);

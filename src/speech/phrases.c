@@ -138,7 +138,7 @@ enum sl_status sl_spans_gather(const struct sl_paths *paths, const struct sl_seg
         if (segment->kind == SL_SEGMENT_SILENCE) {
             continue;
         }
-        if (segment->kind == SL_SEGMENT_PHONE) {
+        if (segment->kind == SL_SEGMENT_PHONE || segment->kind == SL_SEGMENT_GAP) {
             span = NULL;
             continue;
         }

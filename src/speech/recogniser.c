@@ -32,7 +32,7 @@ struct sl_recogniser_settings sl_recogniser_defaults(void)
         .loop_log10 = -1.5,
         .entry_log10 = -4,
         .silence_log10 = -2.3,
-        .mean_margin_s = -1,
+        .margin_s = 0.3,
         .confidence_bias = 6,
         .confidence_gain = 4,
         .confidence_worst = 0,
@@ -115,7 +115,7 @@ static void findings_clear(struct findings *findings)
 static enum sl_status search(struct sl_recogniser *recogniser, size_t n_samples,
                              struct findings *findings, struct sl_error *error)
 {
-    double margin_s = recogniser->settings.mean_margin_s;
+    double margin_s = recogniser->settings.margin_s;
     enum sl_status status =
         sl_activity_measure(recogniser->samples, n_samples, margin_s, &findings->activity, error);
     if (status == SL_OK) {

@@ -35,8 +35,7 @@ struct sl_recogniser_settings {
     double loop_log10;      /* per phone of the loop that soaks up other speech */
     double entry_log10;     /* per phrase begun */
     double silence_log10;   /* per silence, between any two words */
-    double mean_margin_s;   /* the features' mean is taken over speech and this much around it;
-                               below 0: over everything */
+    double margin_s; /* only speech and this much around it is searched; below 0: everything */
     /* The confidence of a phrase, see confidence.h. */
     double confidence_bias, confidence_gain, confidence_worst, confidence_length, confidence_noise;
     double longest_pause_s; /* a pause inside a phrase longer than this makes it unclear */
