@@ -51,14 +51,14 @@ static void *work(void *user)
 {
     struct worker *worker = user;
     struct pool *pool = worker->pool;
-    struct sl_listener listener = {worker->recogniser, note_share, worker};
+    struct sl_marker marker = {worker->recogniser, note_share, worker};
     pthread_mutex_lock(&pool->lock);
     while (!pool->stop && pool->next < pool->batch->n_files) {
         worker->file = pool->next++;
         struct slot *slot = &pool->slots[worker->file];
         pthread_mutex_unlock(&pool->lock);
         enum sl_status status =
-            sl_mark_recording(pool->batch->task, pool->batch->files[worker->file], &listener,
+            sl_mark_recording(pool->batch->task, pool->batch->files[worker->file], &marker,
                               &slot->attempt, &slot->failure);
         pthread_mutex_lock(&pool->lock);
         slot->marked = status == SL_OK;

@@ -81,14 +81,14 @@ static enum sl_status hear(const struct listening *job, double from_s, struct sl
 }
 
 enum sl_status sl_mark_recording(const struct sl_task *task, const char *path,
-                                 const struct sl_listener *listener, struct sl_attempt *attempt,
+                                 const struct sl_marker *marker, struct sl_attempt *attempt,
                                  struct sl_error *error)
 {
     struct sl_attempt made = {.file = sl_strdup(path)};
     struct listening job = {.path = path,
-                            .recogniser = listener->recogniser,
-                            .progress = listener->progress,
-                            .user = listener->user,
+                            .recogniser = marker->recogniser,
+                            .progress = marker->progress,
+                            .user = marker->user,
                             .samples = malloc(CHUNK_SAMPLES * sizeof(int16_t))};
     enum sl_status status = SL_OK;
     if (made.file == NULL || job.samples == NULL) {

@@ -25,7 +25,7 @@ typedef void sl_progress(void *user, double share);
 
 /* Who listens. The recogniser must be made for the task's routine; it is left ready for another
  * recording, also after an error. */
-struct sl_listener {
+struct sl_marker {
     struct sl_recogniser *recogniser;
     sl_progress *progress;
     void *user;
@@ -36,7 +36,7 @@ struct sl_listener {
  * options.from_s lies beyond the end of the recording.
  */
 enum sl_status sl_mark_recording(const struct sl_task *task, const char *path,
-                                 const struct sl_listener *listener, struct sl_attempt *attempt,
+                                 const struct sl_marker *marker, struct sl_attempt *attempt,
                                  struct sl_error *error);
 
 /* NULL is fine. */

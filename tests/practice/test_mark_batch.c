@@ -162,14 +162,14 @@ static void an_announcement_after_the_end_is_refused(void **state)
         enum sl_status status;
     } rows[] = {{0.0, SL_OK}, {0.9, SL_OK}, {1.0, SL_INVALID}, {60.0, SL_INVALID}};
     struct sl_recogniser_paths paths = {.pronunciations = scene->pronunciations};
-    struct sl_listener listener = {0};
-    assert_int_equal(sl_recogniser_new(&scene->routine, &paths, NULL, &listener.recogniser, NULL),
+    struct sl_marker marker = {0};
+    assert_int_equal(sl_recogniser_new(&scene->routine, &paths, NULL, &marker.recogniser, NULL),
                      SL_OK);
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         struct sl_attempt attempt = {0};
         struct sl_task task = scene->task;
         task.options.from_s = rows[i].from_s;
-        assert_int_equal(sl_mark_recording(&task, scene->silence, &listener, &attempt, NULL),
+        assert_int_equal(sl_mark_recording(&task, scene->silence, &marker, &attempt, NULL),
                          rows[i].status);
         if (rows[i].status == SL_OK) {
             assert_true((attempt.levels.notices & SL_NOTICE_SILENT) != 0);
@@ -178,7 +178,7 @@ static void an_announcement_after_the_end_is_refused(void **state)
         }
         sl_attempt_clear(&attempt);
     }
-    sl_recogniser_free(listener.recogniser);
+    sl_recogniser_free(marker.recogniser);
 }
 
 int main(void)

@@ -1,0 +1,18 @@
+/*
+ * What listening keeps of a learner's voice: the mean of its cepstral features, which is how this
+ * voice sounds through this microphone in this room.
+ */
+#ifndef SL_CORE_VOICE_H
+#define SL_CORE_VOICE_H
+
+#include <stdbool.h>
+
+#define SL_VOICE_CEPSTRA 13 /* the acoustic model's features a frame, c0 first */
+
+/* {0}: not known. */
+struct sl_voice {
+    bool known;
+    double mean[SL_VOICE_CEPSTRA]; /* finite, within -200 to 200 */
+};
+
+#endif
