@@ -53,7 +53,7 @@ static enum sl_status check_info(const struct sl_sound_reader *reader, int rate_
 {
     const SF_INFO *info = &reader->info;
     double ratio = info->samplerate > 0 ? (double)rate_hz / info->samplerate : 0;
-    if (info->channels < 1 || (info->format & SF_FORMAT_TYPEMASK) == SF_FORMAT_RAW) {
+    if (info->channels < 1) {
         return sl_fail(error, SL_FORMAT, reader->name, MEND_FORMAT, "this is not a sound file");
     }
     if (ratio <= 0 || !src_is_valid_ratio(ratio)) {
@@ -97,6 +97,8 @@ static enum sl_status open_sound(const char *path, int rate_hz, struct sl_sound_
     if (status != SL_OK) {
         return status;
     }
+    /* By its descriptor: given a name, libsndfile takes any bytes ending in .vox or .gsm for raw
+     * sound. */
     reader->sound = sf_open_fd(reader->file, SFM_READ, &reader->info, 0);
     if (reader->sound == NULL) {
         return fail_format(reader, error);
