@@ -212,7 +212,7 @@ size_t sl_line_write(struct sl_line *line, const int16_t *frames, size_t n)
         part.room = CHUNK;
         done = sl_resampler_run(line->to_device, &part);
         sl_ring_write(line->out, out, done);
-    } while (part.n_in > 0 && done > 0);
+    } while (done == CHUNK);
     return n - part.n_in;
 }
 

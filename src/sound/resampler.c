@@ -70,7 +70,8 @@ size_t sl_resampler_run(struct sl_resampler *resampler, struct sl_resampling *fr
 {
     size_t total = 0;
     bool moved = true;
-    while (frames->n_in > 0 && frames->room > 0 && moved) {
+    /* Also when nothing is left to put in: the library may hold frames that found no room. */
+    while (frames->room > 0 && moved) {
         size_t before = frames->n_in;
         size_t n = run_block(resampler, frames);
         total += n;

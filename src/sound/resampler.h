@@ -27,7 +27,8 @@ struct sl_resampling {
     size_t room;
 };
 
-/* Converts until `in` is used up or `out` is full; returns how many frames were put out. */
+/* Converts until `in` is used up and all that is ready is put out, or `out` is full; returns how
+ * many frames were put out. */
 size_t sl_resampler_run(struct sl_resampler *resampler, struct sl_resampling *frames);
 
 #endif

@@ -8,97 +8,12 @@
 #include <stdint.h>
 #include <cmocka.h>
 
-#include "sound/clock.h"
-#include "sound/device.h"
-#include "sound/sound_reader.h"
 #include "sound/sound_writer.h"
 
-#include "core/str.h"
+#include "sound/rig_run.h"
 #include "support/sweep.h"
 
-#include <stdbool.h>
 #include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
-
-#define AHEAD 4800
-#define RATE SL_SOUND_RATE_HZ
-
-/* A run of an endpoint: what to play, what came in. */
-struct run {
-    struct sl_endpoint endpoint;
-    int16_t *play, *heard;
-    size_t n_play, n_written, n_heard, room;
-};
-
-static void set_up(struct run *run, const struct sl_device_choice *choice, size_t seconds)
-{
-    struct sl_error error = {0};
-    *run = (struct run){.n_play = seconds * RATE, .room = (seconds + 5) * RATE};
-    if (sl_device_open(choice, &run->endpoint, &error) != SL_OK) {
-        fail_msg("%s", error.what);
-    }
-    run->play = calloc(run->n_play, sizeof *run->play);
-    run->heard = calloc(run->room, sizeof *run->heard);
-    assert_true(run->play != NULL && run->heard != NULL);
-}
-
-static void tear_down(struct run *run)
-{
-    sl_endpoint_close(&run->endpoint);
-    free(run->play);
-    free(run->heard);
-}
-
-/* One turn of the loop as a rehearsal has it: wait, read, keep a little written ahead. */
-static struct sl_endpoint_facts turn(struct run *run)
-{
-    sl_endpoint_wait(&run->endpoint, 160, 0.05);
-    run->n_heard +=
-        sl_endpoint_read(&run->endpoint, run->heard + run->n_heard, run->room - run->n_heard);
-    struct sl_endpoint_facts facts = sl_endpoint_facts(&run->endpoint);
-    size_t upto = (size_t)facts.played + AHEAD;
-    upto = upto < run->n_play ? upto : run->n_play;
-    if (run->n_written < upto) {
-        run->n_written +=
-            sl_endpoint_write(&run->endpoint, run->play + run->n_written, upto - run->n_written);
-    }
-    return facts;
-}
-
-static void start(struct run *run)
-{
-    run->n_written =
-        sl_endpoint_write(&run->endpoint, run->play, AHEAD < run->n_play ? AHEAD : run->n_play);
-    struct sl_error error = {0};
-    if (sl_endpoint_start(&run->endpoint, &error) != SL_OK) {
-        fail_msg("%s", error.what);
-    }
-}
-
-/* Runs until `frames` were captured; fails when the device does not keep up. */
-static struct sl_endpoint_facts run_until(struct run *run, size_t frames)
-{
-    struct sl_endpoint_facts facts = turn(run);
-    double until_s = sl_clock_s() + (double)frames / RATE + 5;
-    while (facts.captured < frames && sl_clock_s() < until_s) {
-        facts = turn(run);
-    }
-    assert_true(facts.captured >= frames);
-    return facts;
-}
-
-static void shell(const char *format, ...)
-{
-    struct sl_str line = {0};
-    va_list args;
-    va_start(args, format);
-    sl_str_vaddf(&line, format, args);
-    va_end(args);
-    int code = system(sl_str_text(&line)); /* NOLINT(cert-env33-c): a test of its own rig */
-    sl_str_clear(&line);
-    assert_int_equal(code, 0);
-}
 
 static void devices_are_listed_with_the_defaults(void **state)
 {
@@ -123,94 +38,94 @@ static void devices_are_listed_with_the_defaults(void **state)
 static void speech_comes_in_and_a_scheduled_tone_goes_out(void **state)
 {
     (void)state;
-    struct run run;
+    struct rig_run run;
     const char *rig = getenv("RIG");
-    set_up(&run, &(struct sl_device_choice){0}, 8);
+    rig_open(&run, &(struct sl_device_choice){0}, 8);
     for (size_t s = 1; s < 7; s++) {
-        sweep_add(run.play + s * RATE, 8000);
+        sweep_add(run.play + s * RIG_RATE, 8000);
     }
-    int16_t *near = calloc(3 * RATE, sizeof *near);
+    int16_t *near = calloc(3 * RIG_RATE, sizeof *near);
     assert_non_null(near);
-    sweep_add(near + RATE, 8000);
-    sweep_add(near + 2 * RATE, 8000);
+    sweep_add(near + RIG_RATE, 8000);
+    sweep_add(near + 2 * RIG_RATE, 8000);
     char *path = sl_strf("%s/near.wav", rig);
     struct sl_sound_writer *writer = NULL;
-    assert_int_equal(sl_sound_create(path, RATE, &writer, NULL), SL_OK);
-    assert_int_equal(sl_sound_write(writer, near, 3 * RATE, NULL), SL_OK);
+    assert_int_equal(sl_sound_create(path, RIG_RATE, &writer, NULL), SL_OK);
+    assert_int_equal(sl_sound_write(writer, near, 3 * RIG_RATE, NULL), SL_OK);
     assert_int_equal(sl_sound_finish(writer, NULL), SL_OK);
-    shell("parec -d speaker.monitor --rate=16000 --channels=1 --format=s16le --latency-msec=50 "
-          ">%s/out.raw & echo $! >%s/parec",
-          rig, rig);
+    rig_shell("parec -d speaker.monitor --rate=16000 --channels=1 --format=s16le --latency-msec=50 "
+              ">%s/out.raw & echo $! >%s/parec",
+              rig, rig);
     sl_clock_sleep_s(0.5);
-    start(&run);
-    run_until(&run, RATE);
-    shell("paplay -d mic %s &", path);
-    struct sl_endpoint_facts facts = run_until(&run, run.n_play);
+    rig_start(&run);
+    rig_run_until(&run, RIG_RATE);
+    rig_shell("paplay -d mic %s &", path);
+    struct sl_endpoint_facts facts = rig_run_until(&run, run.n_play);
     sl_endpoint_stop(&run.endpoint);
     sl_clock_sleep_s(0.3);
-    shell("kill $(cat %s/parec)", rig);
+    rig_shell("kill $(cat %s/parec)", rig);
     struct sl_device_report report = sl_device_describe(&run.endpoint);
     print_message(
         "rate %g, latency in %.3f out %.3f s; starved %u lost %u xruns %u; offset %.1f ms\n",
         report.rate_hz, report.in_latency_s, report.out_latency_s, (unsigned)facts.starved,
         (unsigned)facts.lost, facts.xruns, facts.offset_s * 1e3);
     assert_int_equal(facts.lost, 0);
-    long first = sweep_find(run.heard, run.n_heard, RATE, 5 * RATE);
+    long first = sweep_find(run.heard, run.n_heard, RIG_RATE, 5 * RIG_RATE);
     assert_true(first >= 0);
-    long second = sweep_find(run.heard, run.n_heard, (size_t)first + RATE / 2, run.n_heard);
+    long second = sweep_find(run.heard, run.n_heard, (size_t)first + RIG_RATE / 2, run.n_heard);
     print_message("heard at %ld and %ld, apart %ld\n", first, second, second - first);
-    assert_true(labs(second - first - RATE) <= RATE / 1000);
+    assert_true(labs(second - first - RIG_RATE) <= RIG_RATE / 1000);
 
-    int16_t *out = calloc(20 * RATE, sizeof *out);
+    int16_t *out = calloc(20 * RIG_RATE, sizeof *out);
     char *recorded = sl_strf("%s/out.raw", rig);
     FILE *file = fopen(recorded, "rb");
     assert_non_null(file);
-    size_t n = fread(out, sizeof *out, 20 * RATE, file);
+    size_t n = fread(out, sizeof *out, 20 * RIG_RATE, file);
     fclose(file);
     long last = -1;
     for (size_t s = 1; s < 7; s++) {
-        size_t from = last < 0 ? 0 : (size_t)last + RATE / 2;
-        long at = sweep_find(out, n, from, from + 2 * RATE);
+        size_t from = last < 0 ? 0 : (size_t)last + RIG_RATE / 2;
+        long at = sweep_find(out, n, from, from + 2 * RIG_RATE);
         print_message("played sweep %zu recorded at %ld (apart %ld)\n", s, at, at - last);
         assert_true(at >= 0);
-        assert_true(last < 0 || labs(at - last - RATE) <= RATE / 50);
+        assert_true(last < 0 || labs(at - last - RIG_RATE) <= RIG_RATE / 50);
         last = at;
     }
     free(out);
     free(recorded);
     free(path);
     free(near);
-    tear_down(&run);
+    rig_close(&run);
 }
 
 /* The speaker itself is the microphone: the measured way against the device's stamps. */
 static void the_offset_by_stamps_is_near_the_measured_round_trip(void **state)
 {
     (void)state;
-    shell("pactl set-default-source speaker.monitor");
-    struct run run;
-    set_up(&run, &(struct sl_device_choice){0}, 6);
+    rig_shell("pactl set-default-source speaker.monitor");
+    struct rig_run run;
+    rig_open(&run, &(struct sl_device_choice){0}, 6);
     for (size_t s = 1; s < 6; s++) {
-        sweep_add(run.play + s * RATE, 8000);
+        sweep_add(run.play + s * RIG_RATE, 8000);
     }
-    start(&run);
-    struct sl_endpoint_facts facts = run_until(&run, run.n_play);
+    rig_start(&run);
+    struct sl_endpoint_facts facts = rig_run_until(&run, run.n_play);
     assert_true(facts.offset_known);
     for (size_t s = 1; s < 6; s++) {
-        long at = sweep_find(run.heard, run.n_heard, s * RATE, s * RATE + RATE / 2);
-        double trip_s = (double)(at - (long)(s * RATE)) / RATE;
+        long at = sweep_find(run.heard, run.n_heard, s * RIG_RATE, s * RIG_RATE + RIG_RATE / 2);
+        double trip_s = (double)(at - (long)(s * RIG_RATE)) / RIG_RATE;
         print_message("round trip %.2f ms, by stamps %.2f ms, xruns %u\n", trip_s * 1e3,
                       facts.offset_s * 1e3, facts.xruns);
         assert_true(at >= 0);
         assert_true(fabs(trip_s - facts.offset_s) < 0.02);
     }
-    tear_down(&run);
+    rig_close(&run);
 }
 
-static double seconds_until(struct run *run, enum sl_endpoint_state wanted)
+static double seconds_until(struct rig_run *run, enum sl_endpoint_state wanted)
 {
     double from_s = sl_clock_s();
-    while (turn(run).state != wanted && sl_clock_s() < from_s + 5) {
+    while (rig_turn(run).state != wanted && sl_clock_s() < from_s + 5) {
     }
     assert_int_equal(sl_endpoint_facts(&run->endpoint).state, wanted);
     return sl_clock_s() - from_s;
@@ -219,34 +134,34 @@ static double seconds_until(struct run *run, enum sl_endpoint_state wanted)
 static void a_killed_server_is_a_device_gone(void **state)
 {
     (void)state;
-    struct run run;
-    set_up(&run, &(struct sl_device_choice){0}, 10);
-    start(&run);
-    run_until(&run, RATE);
-    shell("kill -KILL $RIG_SERVER");
+    struct rig_run run;
+    rig_open(&run, &(struct sl_device_choice){0}, 10);
+    rig_start(&run);
+    rig_run_until(&run, RIG_RATE);
+    rig_shell("kill -KILL $RIG_SERVER");
     double took_s = seconds_until(&run, SL_ENDPOINT_GONE);
     print_message("gone after %.3f s\n", took_s);
     assert_true(took_s < 1);
     sl_endpoint_stop(&run.endpoint);
     assert_int_equal(sl_endpoint_facts(&run.endpoint).state, SL_ENDPOINT_STOPPED);
-    tear_down(&run);
+    rig_close(&run);
 }
 
 static void a_suspended_microphone_is_stalled_until_it_comes_back(void **state)
 {
     (void)state;
-    struct run run;
-    set_up(&run, &(struct sl_device_choice){0}, 20);
-    start(&run);
-    run_until(&run, RATE);
-    shell("pactl suspend-sink mic 1");
+    struct rig_run run;
+    rig_open(&run, &(struct sl_device_choice){0}, 20);
+    rig_start(&run);
+    rig_run_until(&run, RIG_RATE);
+    rig_shell("pactl suspend-sink mic 1");
     double took_s = seconds_until(&run, SL_ENDPOINT_STALLED);
     print_message("stalled after %.3f s\n", took_s);
     assert_true(took_s > 0.9 && took_s < 2);
-    shell("pactl suspend-sink mic 0");
+    rig_shell("pactl suspend-sink mic 0");
     took_s = seconds_until(&run, SL_ENDPOINT_RUNNING);
     print_message("running again after %.3f s\n", took_s);
-    tear_down(&run);
+    rig_close(&run);
 }
 
 /* Outside the rig, with a configuration of the sound system whose only device is not there. */
