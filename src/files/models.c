@@ -44,7 +44,7 @@ static char *beside_program(void)
     return found;
 }
 
-static char *user_folder(void)
+char *sl_user_folder(void)
 {
     const char *data = getenv("XDG_DATA_HOME");
     if (data != NULL && data[0] == '/') { /* the XDG rules: a relative one is passed over */
@@ -62,7 +62,7 @@ static char *place_folder(enum place place)
     case PLACE_SET:
         return set == NULL || set[0] == '\0' ? NULL : sl_strdup(set);
     case PLACE_USER:
-        return user_folder();
+        return sl_user_folder();
     case PLACE_BESIDE:
         return beside_program();
     case PLACE_SOURCE:

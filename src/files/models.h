@@ -39,6 +39,10 @@ enum sl_status sl_parse_car(const char *text, const char *origin, struct sl_car 
  * frees it. */
 enum sl_status sl_models_path(const char *relative, char **path, struct sl_error *error);
 
+/* $XDG_DATA_HOME/sayline, or ~/.local/share/sayline: the user's own files. It may not exist. The
+ * caller frees; NULL where there is no home, and when memory runs out. */
+char *sl_user_folder(void);
+
 /* Names that exist in a folder ("junctions"), sorted, each once. The caller frees each and the
  * array. */
 enum sl_status sl_models_list(const char *folder, char ***names, size_t *n_names,
