@@ -180,4 +180,9 @@ void sl_command_help(struct sl_str *out, const struct sl_command *command)
     sl_str_add(out, "\nExit codes:\n  0  done\n");
     sl_text_fact(out, "  1  ", command->exit_failed, HELP_WIDTH);
     sl_str_add(out, "  2  wrong use: an option, a command or a name that does not exist\n");
+    if (command->device) {
+        sl_str_add(out, "  3  no microphone or speaker, or one that is busy or of no use\n"
+                        "  4  the device went away; what was recorded is kept\n"
+                        "  130, 143: ended by Ctrl-C, by a signal; what was recorded is kept\n");
+    }
 }

@@ -15,7 +15,12 @@
 enum sl_exit {
     SL_EXIT_DONE = 0,
     SL_EXIT_FAILED = 1, /* a file could not be used, or the results could not be written */
-    SL_EXIT_USAGE = 2   /* wrong use: unknown option, command or name */
+    SL_EXIT_USAGE = 2,  /* wrong use: unknown option, command or name */
+    /* Commands with `device` only. */
+    SL_EXIT_NO_DEVICE = 3,   /* no microphone or speaker, busy, or of no use */
+    SL_EXIT_DEVICE_LOST = 4, /* it went away in the middle; what was recorded is kept */
+    SL_EXIT_SIGNAL = 128 /* and the signal's number: ended by Ctrl-C (130) or another signal; what
+                            was recorded is kept */
 };
 
 struct sl_option {
@@ -25,7 +30,7 @@ struct sl_option {
     const char *help;
 };
 
-#define SL_OPTION_MAX 16
+#define SL_OPTION_MAX 24
 
 struct sl_call;
 
@@ -41,6 +46,7 @@ struct sl_command {
     const char *example;       /* a whole command line that runs from the project's folder */
     const char *example_tells; /* what it shows */
     const char *exit_failed;   /* when exit code 1 comes */
+    bool device;               /* uses a microphone or a speaker: exit codes 3 and more */
     enum sl_exit (*run)(const struct sl_call *call);
 };
 
@@ -72,5 +78,6 @@ extern const struct sl_command sl_command_mark;
 extern const struct sl_command sl_command_plan;
 extern const struct sl_command sl_command_list;
 extern const struct sl_command sl_command_check;
+extern const struct sl_command sl_command_rehearse;
 
 #endif

@@ -268,12 +268,12 @@ enum sl_status sl_rehearsal_run(struct sl_rehearsal *setup, struct sl_rehearsal_
 
 enum sl_status sl_rehearsal_mark(const struct sl_rehearsal *setup,
                                  const struct sl_rehearsal_result *result,
-                                 const struct sl_listener *listener, struct sl_attempt *attempt,
+                                 const struct sl_marker *marker, struct sl_attempt *attempt,
                                  struct sl_error *error)
 {
     struct sl_task task = {.routine = setup->routine,
                            .junction = setup->junction,
                            .plan = setup->plan,
                            .options = {.timed = true, .from_s = result->from_s}};
-    return sl_mark_recording(&task, setup->recording, listener, attempt, error);
+    return sl_mark_recording(&task, setup->recording, marker, attempt, error);
 }

@@ -68,10 +68,12 @@ struct sl_event {
 
 /* Who listens while the learner speaks. Called on a thread of its own. */
 struct sl_live_ear {
-    /* The next samples; settled phrases are added, on the recording's clock. What goes wrong ends
-     * the live listening, not the run. */
+    /* The next 20 ms or less; settled phrases are added, on the recording's clock. What goes wrong
+     * ends the live listening, not the run. */
     enum sl_status (*feed)(void *self, const int16_t *samples, size_t n,
                            struct sl_heard_list *heard, struct sl_error *error);
+    /* The sound is at its end. */
+    enum sl_status (*finish)(void *self, struct sl_heard_list *heard, struct sl_error *error);
     void *self;
 };
 
@@ -133,7 +135,7 @@ enum sl_status sl_rehearsal_run(struct sl_rehearsal *rehearsal, struct sl_rehear
 /* Marks the recording of a run: the same pass as over any recording. */
 enum sl_status sl_rehearsal_mark(const struct sl_rehearsal *rehearsal,
                                  const struct sl_rehearsal_result *result,
-                                 const struct sl_listener *listener, struct sl_attempt *attempt,
+                                 const struct sl_marker *marker, struct sl_attempt *attempt,
                                  struct sl_error *error);
 
 /* Says a text after the run; returns when it was said, the device is gone or `stop` wants to end.

@@ -2,7 +2,7 @@
 #include "practice/rehearsal_parts.h"
 
 #define RECORD_FRAMES 4000
-#define HEAR_FRAMES 1600
+#define HEAR_FRAMES 320 /* phrases come out at the end of a call */
 
 void *sl_rehearsal_record_thread(void *state)
 {
@@ -54,6 +54,9 @@ void *sl_rehearsal_hear_thread(void *state)
             pass_on(run, &heard, before);
         }
     }
+    size_t before = heard.count;
+    (void)ear->finish(ear->self, &heard, NULL);
+    pass_on(run, &heard, before);
     sl_heard_clear(&heard);
     sl_event_queue_leave(run->events);
     return NULL;

@@ -1,0 +1,169 @@
+/* sayline rehearse: the options of a session. */
+#include "cli/rehearse.h"
+#include "files/quantity.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <string.h>
+
+enum {
+    REHEARSE_PROMPTING,
+    REHEARSE_REPEAT,
+    REHEARSE_SHUFFLE,
+    REHEARSE_SEED,
+    REHEARSE_MIC,
+    REHEARSE_INPUT,
+    REHEARSE_OUTPUT,
+    REHEARSE_ROUTINE,
+    REHEARSE_CAR,
+    REHEARSE_VOICE,
+    REHEARSE_CUES,
+    REHEARSE_TONE,
+    REHEARSE_PLAIN,
+    REHEARSE_QUIET,
+    REHEARSE_JSON,
+    REHEARSE_COLOUR,
+    REHEARSE_OPTIONS
+};
+
+#define REPEAT_MAX 1000.0
+#define SEED_MAX 4294967295.0
+
+static const struct sl_option options[REHEARSE_OPTIONS] = {
+    [REHEARSE_PROMPTING] =
+        {"prompting", 'p', "LEVEL",
+         "full (a cue before each phase, distance calls), partial (distance calls), none (only the "
+         "announcement) or fading (less after clean runs, more after faults); fading if not "
+         "given."},
+    [REHEARSE_REPEAT] = {"repeat", 'n', "N", "Every junction N times (1 to 1000); 1 if not given."},
+    [REHEARSE_SHUFFLE] = {"shuffle", 's', NULL, "Mix the order of the junctions in every round."},
+    [REHEARSE_SEED] = {"seed", 0, "N", "The same N mixes the same way (0 to 4294967295)."},
+    [REHEARSE_MIC] = {"mic", 'm', "FILE",
+                      "A recording in place of the microphone, in real time and without a speaker; "
+                      "its beginning, or what its run file says, is the end of the announcement."},
+    [REHEARSE_INPUT] = {"input", 'i', "DEVICE", "The microphone, by number or a part of its name."},
+    [REHEARSE_OUTPUT] = {"output", 'o', "DEVICE", "The speaker, likewise."},
+    [REHEARSE_ROUTINE] = SL_OPTION_ROUTINE,
+    [REHEARSE_CAR] = SL_OPTION_CAR,
+    [REHEARSE_VOICE] = {"voice", 'v', "NAME",
+                        "Who speaks the cues: awb (Scottish English), kal16, rms or slt."},
+    [REHEARSE_CUES] = {"cues", 0, "PACK",
+                       "The cue pack, by name or as a folder; none for the "
+                       "voice."},
+    [REHEARSE_TONE] = {"tone", 't', NULL, "Add a soft tone whose pitch follows the planned speed."},
+    [REHEARSE_PLAIN] = {"plain", 0, NULL,
+                        "One line an event instead of a full screen, as on a pipe."},
+    [REHEARSE_QUIET] = {"quiet", 'q', NULL, "Only the faults and the score, after each run."},
+    [REHEARSE_JSON] = {"json", 0, NULL,
+                       "One JSON object a run, each on one line (docs/formats.md)."},
+    [REHEARSE_COLOUR] = SL_OPTION_COLOUR,
+};
+
+static enum sl_status read_prompting(const char *word, enum sl_prompting *prompting,
+                                     struct sl_error *error)
+{
+    *prompting = word == NULL ? SL_PROMPTING_COUNT : sl_prompting_from_word(word);
+    if (word == NULL || *prompting != SL_PROMPTING_COUNT || strcmp(word, "fading") == 0) {
+        return SL_OK;
+    }
+    return sl_fail(error, SL_INVALID, "--prompting", "say full, partial, none or fading",
+                   "\"%s\" is no level", word);
+}
+
+/* A whole number of `least` to `most`. */
+static enum sl_status read_whole(const struct sl_call *call, size_t option, double most,
+                                 double *value, struct sl_error *error)
+{
+    const char *text = call->values[option];
+    if (text == NULL) {
+        return SL_OK;
+    }
+    double least = option == REHEARSE_SEED ? 0 : 1;
+    if (!sl_number_parse(text, value) || *value != floor(*value) || *value < least ||
+        *value > most) {
+        struct sl_str where = {0};
+        sl_str_addf(&where, "--%s", options[option].name);
+        sl_fail(error, SL_INVALID, sl_str_text(&where), NULL,
+                "\"%s\" is not a whole number from %.0f to %.0f", text, least, most);
+        sl_str_clear(&where);
+        return SL_INVALID;
+    }
+    return SL_OK;
+}
+
+static enum sl_status read_options(const struct sl_call *call, struct sl_rehearse_options *read,
+                                   struct sl_error *error)
+{
+    const char *const *values = call->values;
+    double repeat = 1;
+    double seed = 0;
+    *read = (struct sl_rehearse_options){.junctions = call->operands,
+                                         .n_junctions = call->n_operands,
+                                         .routine = values[REHEARSE_ROUTINE],
+                                         .car = values[REHEARSE_CAR],
+                                         .mic = values[REHEARSE_MIC],
+                                         .input = values[REHEARSE_INPUT],
+                                         .output = values[REHEARSE_OUTPUT],
+                                         .voice = values[REHEARSE_VOICE],
+                                         .pack = values[REHEARSE_CUES],
+                                         .shuffle = values[REHEARSE_SHUFFLE] != NULL,
+                                         .seeded = values[REHEARSE_SEED] != NULL,
+                                         .plain = values[REHEARSE_PLAIN] != NULL,
+                                         .quiet = values[REHEARSE_QUIET] != NULL,
+                                         .json = values[REHEARSE_JSON] != NULL,
+                                         .tone = values[REHEARSE_TONE] != NULL};
+    enum sl_status status = read_prompting(values[REHEARSE_PROMPTING], &read->prompting, error);
+    if (status == SL_OK) {
+        status = read_whole(call, REHEARSE_REPEAT, REPEAT_MAX, &repeat, error);
+    }
+    if (status == SL_OK) {
+        status = read_whole(call, REHEARSE_SEED, SEED_MAX, &seed, error);
+    }
+    if (status == SL_OK && read->mic != NULL && (read->input != NULL || read->output != NULL)) {
+        status = sl_fail(error, SL_INVALID, "--mic", "leave out --input and --output",
+                         "a recording in place of the microphone uses no device");
+    }
+    if (status == SL_OK) {
+        status = sl_style_choose(values[REHEARSE_COLOUR], &read->style, error);
+    }
+    read->repeat = (size_t)repeat;
+    read->seed = (unsigned long)seed;
+    read->style.brief = read->quiet;
+    return status;
+}
+
+static enum sl_exit run(const struct sl_call *call)
+{
+    struct sl_error error = {0};
+    struct sl_rehearse_options read;
+    if (read_options(call, &read, &error) != SL_OK) {
+        sl_complain(&error);
+        sl_error_clear(&error);
+        return SL_EXIT_USAGE;
+    }
+    return sl_rehearse_session(&read);
+}
+
+const struct sl_command sl_command_rehearse = {
+    .name = "rehearse",
+    .summary = "say the routine aloud at the pace of a junction, and be marked",
+    .usage = "[OPTION...] JUNCTION...",
+    .purpose =
+        "Announces the junction, then listens while you say the routine as if you were driving up "
+        "to it; cues help as much as --prompting says. Afterwards you are told what to mend first, "
+        "and how each phase was. Every run is recorded in ~/.local/share/sayline/recordings; "
+        "`sayline mark` on that file gives the same mark again. Ctrl-C ends a run and keeps what "
+        "was recorded. Practise parked or at home, never while driving: your instructor and the "
+        "Highway Code come first.",
+    .options = options,
+    .n_options = REHEARSE_OPTIONS,
+    .least_operands = 1,
+    .most_operands = SIZE_MAX,
+    .operand = "JUNCTION",
+    .example = "sayline rehearse --plain --mic audio/demo/clean-t-left-open.flac t-left-open",
+    .example_tells = "shows a run with a recorded learner in place of the microphone.",
+    .exit_failed = "a run could not be recorded or marked, a junction, routine or car file cannot "
+                   "be used, or the results could not be written",
+    .device = true,
+    .run = run,
+};

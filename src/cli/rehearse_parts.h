@@ -1,0 +1,50 @@
+/*
+ * What the parts of a session share: rehearse.c (the session), rehearse_run.c (one run),
+ * rehearse_feedback.c (what is said after it).
+ */
+#ifndef SL_CLI_REHEARSE_PARTS_H
+#define SL_CLI_REHEARSE_PARTS_H
+
+#include "cli/rehearse.h"
+
+struct sl_rehearse {
+    const struct sl_rehearse_options *options;
+    struct sl_setup *setups; /* by junction */
+    char *pronunciations;
+    struct sl_recogniser *recogniser;
+    struct sl_cue_voice *voice;
+    struct sl_screen screen;
+    struct sl_interrupt interrupt;
+    struct sl_fading fading;
+    char *folder;         /* of the recordings */
+    char *prompting_path; /* NULL: levels do not fade */
+    size_t n_runs;
+    bool broken; /* results could not be written */
+};
+
+/* One run: its number from 0, its junction, what came of it. Nothing is owned but recording, result
+ * of the attempt and run file. */
+struct sl_rehearse_run {
+    struct sl_rehearse *session;
+    size_t number, junction;
+    struct sl_endpoint endpoint;
+    struct sl_rehearsal rehearsal;
+    struct sl_rehearsal_result result;
+    struct sl_attempt attempt;
+    double file_from_s; /* where in the recording that is the microphone the plan's time 0 is */
+    bool flowed, marked;
+};
+
+/* Makes run `number` of the session at a junction. */
+enum sl_exit sl_rehearse_one(struct sl_rehearse *session, size_t number, size_t junction);
+
+/* Written and, where there is a speaker, spoken. Sound goes on meanwhile. */
+void sl_rehearse_feedback(struct sl_rehearse_run *run);
+
+/* What was recorded, and how to mark it, for a run that was not marked. */
+void sl_rehearse_kept(const struct sl_rehearse_run *run);
+
+/* An error as a JSON object on standard output, where results are JSON. */
+void sl_rehearse_failed(const struct sl_rehearse_run *run, const struct sl_error *error);
+
+#endif
