@@ -8,6 +8,7 @@
 #include <math.h>
 #include <stdbool.h>
 #include <stdlib.h>
+#include <string.h>
 
 static const char *const kind_words[] = {"announce", "phase", "distance", "line", "model"};
 
@@ -87,6 +88,7 @@ struct making {
     const struct sl_cueing *cueing;
     struct sl_cue_list *list;
     struct sl_error *error;
+    bool every; /* place them all, at no length */
 };
 
 /* Fills in where a cue of this text ends when it begins at at_s. */
@@ -95,7 +97,7 @@ static enum sl_status measure(const struct making *making, struct sl_cue *cue)
     if (cue->text == NULL) {
         return sl_fail_memory(making->error);
     }
-    double length_s = making->cueing->length_s(making->cueing->user, cue->text);
+    double length_s = making->every ? 0 : making->cueing->length_s(making->cueing->user, cue->text);
     if (!(length_s >= 0)) {
         return sl_fail(making->error, SL_UNSUPPORTED, NULL, "use another voice or cue pack",
                        "the cue '%s' cannot be spoken", cue->text);
@@ -107,7 +109,7 @@ static enum sl_status measure(const struct making *making, struct sl_cue *cue)
 static enum sl_status add(const struct making *making, struct sl_cue *cue)
 {
     if (cue->kind != SL_CUE_DISTANCE) {
-        cue->distance_m = sl_plan_distance_m(making->cueing->plan, cue->at_s);
+        cue->distance_m = sl_plan_distance_m(making->cueing->plan, fmax(cue->at_s, 0));
     }
     return sl_cue_list_add(making->list, cue, making->error);
 }
@@ -153,7 +155,7 @@ static enum sl_status add_phase(const struct making *making, size_t phase, doubl
         cue.at_s = fmax(due_s - SL_CUE_LEAD_S - length_s, *free_s);
         cue.end_s = cue.at_s + length_s;
         double last_s = fmin(due_s, making->cueing->plan->line_s - SL_CUE_GAP_S);
-        if (cue.end_s <= last_s) {
+        if (cue.end_s <= last_s || making->every) {
             *free_s = cue.end_s + SL_CUE_GAP_S;
             status = add(making, &cue);
         }
@@ -214,7 +216,7 @@ static enum sl_status add_call(const struct making *making, double distance_m)
                          .phase = SL_CUE_NO_PHASE,
                          .distance_m = distance_m};
     enum sl_status status = measure(making, &cue);
-    if (status == SL_OK && has_room(making, &cue)) {
+    if (status == SL_OK && (making->every || has_room(making, &cue))) {
         status = add(making, &cue);
     }
     free(cue.text);
@@ -242,20 +244,19 @@ static int compare_times(const void *left, const void *right)
     return (a->at_s > b->at_s) - (a->at_s < b->at_s);
 }
 
-enum sl_status sl_cues_make(const struct sl_cueing *cueing, enum sl_prompting prompting,
-                            struct sl_cue_list *list, struct sl_error *error)
+static enum sl_status make(const struct making *making, enum sl_prompting prompting)
 {
-    struct making making = {.cueing = cueing, .list = list, .error = error};
+    struct sl_cue_list *list = making->list;
     sl_cue_list_clear(list);
-    enum sl_status status = add_announcement(&making);
+    enum sl_status status = add_announcement(making);
     if (status == SL_OK && prompting == SL_PROMPTING_FULL) {
-        status = add_phases(&making);
+        status = add_phases(making);
     }
     if (status == SL_OK && prompting != SL_PROMPTING_NONE) {
-        status = add_line(&making);
+        status = add_line(making);
     }
     if (status == SL_OK && prompting != SL_PROMPTING_NONE) {
-        status = add_calls(&making);
+        status = add_calls(making);
     }
     if (status != SL_OK) {
         sl_cue_list_clear(list);
@@ -263,4 +264,30 @@ enum sl_status sl_cues_make(const struct sl_cueing *cueing, enum sl_prompting pr
     }
     qsort(list->items, list->count, sizeof *list->items, compare_times);
     return SL_OK;
+}
+
+enum sl_status sl_cues_make(const struct sl_cueing *cueing, enum sl_prompting prompting,
+                            struct sl_cue_list *list, struct sl_error *error)
+{
+    struct making making = {.cueing = cueing, .list = list, .error = error};
+    return make(&making, prompting);
+}
+
+enum sl_status sl_cues_every(const struct sl_cueing *cueing, struct sl_cue_list *list,
+                             struct sl_error *error)
+{
+    struct making making = {.cueing = cueing, .list = list, .error = error, .every = true};
+    return make(&making, SL_PROMPTING_FULL);
+}
+
+size_t sl_sentence_length(const char *text)
+{
+    size_t i = 0;
+    while (text[i] != '\0') {
+        i++;
+        if (strchr(".?!", text[i - 1]) != NULL && (text[i] == ' ' || text[i] == '\0')) {
+            break;
+        }
+    }
+    return i;
 }

@@ -58,7 +58,8 @@ struct sl_cue {
     double at_s, end_s; /* on the plan's clock; the announcement's at_s is negative */
     char *text;         /* whole sentences; owned by the list */
     size_t phase;       /* of the routine, for phase and model; else SL_CUE_NO_PHASE */
-    double distance_m;  /* called, for distance; planned at at_s for the others (0 at the line) */
+    double distance_m;  /* called, for distance; planned at at_s for the others: 0 at the
+                           line; for the announcement, at its end */
 };
 
 /* In order of time. Initialise with {0}; release with sl_cue_list_clear. */
@@ -87,6 +88,17 @@ struct sl_cueing {
  */
 enum sl_status sl_cues_make(const struct sl_cueing *cueing, enum sl_prompting prompting,
                             struct sl_cue_list *list, struct sl_error *error);
+
+/*
+ * Every cue that could be asked for at this junction whatever the level of prompting and however
+ * long speaking takes: for making and checking cue packs. Not placed: they have no length, phase
+ * cues stand where the phase is due. length_s is not called. Errors: SL_NO_MEMORY.
+ */
+enum sl_status sl_cues_every(const struct sl_cueing *cueing, struct sl_cue_list *list,
+                             struct sl_error *error);
+
+/* Length of the sentence that `text` begins with: up to and with the mark that ends it. */
+size_t sl_sentence_length(const char *text);
 
 /*
  * The announcement's sentences: kind, turn, what can be seen, a stop line, a signal that would

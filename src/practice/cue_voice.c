@@ -1,5 +1,6 @@
 #include "practice/cue_voice.h"
 
+#include "core/cueing.h"
 #include "core/str.h"
 #include "files/cue_manifest.h"
 #include "sound/speak.h"
@@ -155,19 +156,6 @@ static enum sl_status add_sentence(struct sl_cue_voice *voice, const char *sente
     return status;
 }
 
-/* Length of the sentence that `text` begins with, without the blanks after it. */
-static size_t sentence_length(const char *text)
-{
-    size_t i = 0;
-    while (text[i] != '\0') {
-        i++;
-        if (strchr(".?!", text[i - 1]) != NULL && (text[i] == ' ' || text[i] == '\0')) {
-            break;
-        }
-    }
-    return i;
-}
-
 static enum sl_status make(struct sl_cue_voice *voice, const char *text, struct sl_clip *clip,
                            struct sl_error *error)
 {
@@ -177,7 +165,7 @@ static enum sl_status make(struct sl_cue_voice *voice, const char *text, struct 
     enum sl_status status = SL_OK;
     const char *at = text;
     while (*at != '\0' && status == SL_OK) {
-        size_t length = sentence_length(at);
+        size_t length = sl_sentence_length(at);
         char *sentence = sl_strf("%.*s", (int)length, at);
         status =
             sentence != NULL ? add_sentence(voice, sentence, clip, error) : sl_fail_memory(error);

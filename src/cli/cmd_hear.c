@@ -1,0 +1,133 @@
+/* sayline hear: a model commentary at the pace of the junction. */
+#include "cli/shared.h"
+#include "practice/model_run.h"
+#include "report/text.h"
+
+#include <stdlib.h>
+
+enum {
+    HEAR_ROUTINE,
+    HEAR_CAR,
+    HEAR_APPROACH,
+    HEAR_OUT,
+    HEAR_VOICE,
+    HEAR_CUES,
+    HEAR_TONE,
+    HEAR_OPTIONS
+};
+
+static const struct sl_option options[HEAR_OPTIONS] = {
+    [HEAR_ROUTINE] = SL_OPTION_ROUTINE,
+    [HEAR_CAR] = SL_OPTION_CAR,
+    [HEAR_APPROACH] = {"approach", 'a', "SPEED",
+                       "The speed before slowing, such as '40 mph', instead of the junction's."},
+    [HEAR_OUT] = {"out", 'o', "FILE", "Write a sound file (.flac or .wav) instead of playing."},
+    [HEAR_VOICE] = {"voice", 'v', "NAME",
+                    "Who speaks: awb (Scottish English), kal16, rms or slt; awb if not given."},
+    [HEAR_CUES] = {"cues", 0, "PACK",
+                   "The cue pack of the announcement, by name or as a folder; none for the voice."},
+    [HEAR_TONE] = {"tone", 0, NULL, "Add the road tone: its pitch follows the planned speed."},
+};
+
+static enum sl_status write_file(const struct sl_model_run *run, const char *path,
+                                 const struct sl_call *call, struct sl_str *out,
+                                 struct sl_error *error)
+{
+    enum sl_status status = sl_model_run_write(run, path, error);
+    if (status == SL_OK) {
+        sl_text_clean(out, path);
+        sl_str_addf(out, ": %.1f s; mark it with\n  sayline mark --junction ",
+                    sl_model_run_length_s(run));
+        sl_text_clean(out, call->operands[0]);
+        if (call->values[HEAR_ROUTINE] != NULL) {
+            sl_str_add(out, " --routine ");
+            sl_text_clean(out, call->values[HEAR_ROUTINE]);
+        }
+        sl_str_addf(out, " --from %.3f ", sl_model_run_from_s(run));
+        sl_text_clean(out, path);
+        sl_str_add(out, "\n");
+    }
+    return status;
+}
+
+/* What is said and when, for who cannot or will not listen. */
+static void add_phrases(struct sl_str *out, const struct sl_model_run *run)
+{
+    for (size_t i = 0; i < run->cues.count; i++) {
+        const struct sl_cue *cue = &run->cues.items[i];
+        sl_str_addf(out, "%6.1f s %6.0f m  ", cue->at_s, cue->distance_m);
+        sl_text_clean(out, cue->text);
+        sl_str_add(out, "\n");
+    }
+}
+
+static enum sl_status hear(const struct sl_call *call, const struct sl_setup *setup,
+                           struct sl_str *out, struct sl_error *error)
+{
+    struct sl_cue_voice *voice = NULL;
+    struct sl_model_run run = {0};
+    struct sl_cue_voice_choice choice = {.pack = call->values[HEAR_CUES],
+                                         .voice = call->values[HEAR_VOICE]};
+    if (choice.pack == NULL && choice.voice != NULL) {
+        choice.pack = "none"; /* one voice for all of it */
+    }
+    struct sl_cueing cueing = {
+        .junction = &setup->junction, .routine = &setup->routine, .plan = &setup->plan};
+    enum sl_status status = sl_cue_voice_open(&choice, &voice, error);
+    if (status == SL_OK) {
+        status = sl_model_run_make(&cueing, voice, call->values[HEAR_TONE] != NULL, &run, error);
+    }
+    if (status == SL_OK) {
+        add_phrases(out, &run);
+        status = write_file(&run, call->values[HEAR_OUT], call, out, error);
+    }
+    sl_model_run_clear(&run);
+    sl_cue_voice_close(voice);
+    return status;
+}
+
+static enum sl_exit run(const struct sl_call *call)
+{
+    struct sl_error error = {0};
+    struct sl_setup setup = {0};
+    struct sl_str out = {0};
+    struct sl_setup_names names = {.junction = call->operands[0],
+                                   .routine = call->values[HEAR_ROUTINE],
+                                   .car = call->values[HEAR_CAR],
+                                   .approach = call->values[HEAR_APPROACH]};
+    enum sl_status status = sl_setup_load(&setup, &names, &error);
+    if (status == SL_OK) {
+        status = hear(call, &setup, &out, &error);
+    }
+    enum sl_exit code = status != SL_OK  ? sl_exit_for(&error)
+                        : sl_print(&out) ? SL_EXIT_DONE
+                                         : SL_EXIT_FAILED;
+    if (error.status != SL_OK) {
+        sl_complain(&error);
+    }
+    sl_error_clear(&error);
+    sl_str_clear(&out);
+    sl_setup_clear(&setup);
+    return code;
+}
+
+const struct sl_command sl_command_hear = {
+    .name = "hear",
+    .summary = "hear a model commentary at the pace of the junction",
+    .usage = "[OPTION...] JUNCTION",
+    .purpose =
+        "Speaks the announcement of the junction and then what a good commentary says, each phrase "
+        "at its due moment, and lists the phrases with their times and distances. Where the "
+        "junction leaves the decision to the traffic, the model finds the way clear. JUNCTION is a "
+        "name (`sayline list junctions`) or a YAML file. Coaching figures, not limits.",
+    .options = options,
+    .n_options = HEAR_OPTIONS,
+    .least_operands = 1,
+    .most_operands = 1,
+    .operand = "JUNCTION",
+    .example = "sayline hear --out model.flac t-left-open",
+    .example_tells = "writes the model of an open T-junction, turning left, to a sound file.",
+    .exit_failed = "a file cannot be used, no plan exists, the speaker cannot be used, or the "
+                   "sound could not be written",
+    .run = run,
+};
