@@ -1,18 +1,24 @@
 /* sayline cues: render, check and record cue packs. */
+#include "cli/cues_record.h"
 #include "cli/shared.h"
 #include "practice/cue_pack.h"
 #include "practice/cue_voice.h"
 #include "report/text.h"
+#include "sound/device.h"
+#include "sound/endpoint_file.h"
 
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { CUES_VOICE, CUES_OPTIONS };
+enum { CUES_VOICE, CUES_INPUT, CUES_MIC, CUES_OPTIONS };
 
 static const struct sl_option options[CUES_OPTIONS] = {
     [CUES_VOICE] = {"voice", 'v', "NAME",
                     "For render: awb (Scottish English), kal16, rms or slt; awb if not given."},
+    [CUES_INPUT] = {"input", 0, "DEVICE",
+                    "For record: the microphone, by number, name or a part of its name."},
+    [CUES_MIC] = {"mic", 0, "FILE", "For record: a sound file in place of the microphone."},
 };
 
 /* What an action works on. */
@@ -87,12 +93,45 @@ static enum sl_status check(struct work *work, struct sl_error *error)
     return status;
 }
 
+static enum sl_status open_microphone(const struct sl_call *call, struct sl_endpoint *endpoint,
+                                      struct sl_error *error)
+{
+    if (call->values[CUES_MIC] != NULL) {
+        return sl_endpoint_file_open(call->values[CUES_MIC], endpoint, error);
+    }
+    struct sl_device_choice choice = {.input = call->values[CUES_INPUT]};
+    return sl_device_open(&choice, endpoint, error);
+}
+
+static enum sl_status record(struct work *work, struct sl_error *error)
+{
+    struct sl_cue_manifest pack = {0};
+    struct sl_endpoint endpoint = {0};
+    enum sl_status status = sl_cue_pack_begin(work->pack, &pack, error);
+    if (status == SL_OK && pack.title == NULL) {
+        pack.title = sl_strdup("Cues in a voice of one's own");
+        pack.origin = sl_strdup("Recorded with sayline cues record.");
+    }
+    if (status == SL_OK) {
+        status = open_microphone(work->call, &endpoint, error);
+    }
+    if (status == SL_OK) {
+        status = sl_endpoint_start(&endpoint, error);
+    }
+    if (status == SL_OK) {
+        status = sl_cues_record(&pack, &work->texts, &endpoint, error);
+    }
+    sl_endpoint_close(&endpoint);
+    sl_cue_manifest_clear(&pack);
+    return status;
+}
+
 struct action {
     const char *word;
     enum sl_status (*run)(struct work *work, struct sl_error *error);
 };
 
-static const struct action actions[] = {{"render", render}, {"check", check}};
+static const struct action actions[] = {{"record", record}, {"check", check}, {"render", render}};
 
 static const struct action *find_action(const char *word, struct sl_error *error)
 {

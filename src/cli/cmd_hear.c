@@ -2,6 +2,7 @@
 #include "cli/shared.h"
 #include "practice/model_run.h"
 #include "report/text.h"
+#include "sound/device.h"
 
 #include <stdlib.h>
 
@@ -13,6 +14,7 @@ enum {
     HEAR_VOICE,
     HEAR_CUES,
     HEAR_TONE,
+    HEAR_OUTPUT,
     HEAR_OPTIONS
 };
 
@@ -27,6 +29,8 @@ static const struct sl_option options[HEAR_OPTIONS] = {
     [HEAR_CUES] = {"cues", 0, "PACK",
                    "The cue pack of the announcement, by name or as a folder; none for the voice."},
     [HEAR_TONE] = {"tone", 0, NULL, "Add the road tone: its pitch follows the planned speed."},
+    [HEAR_OUTPUT] = {"output", 0, "DEVICE",
+                     "The speaker, by number, name or a part of its name; else the default."},
 };
 
 static enum sl_status write_file(const struct sl_model_run *run, const char *path,
@@ -61,6 +65,21 @@ static void add_phrases(struct sl_str *out, const struct sl_model_run *run)
     }
 }
 
+static enum sl_status play(const struct sl_model_run *run, const char *output, struct sl_str *out,
+                           struct sl_error *error)
+{
+    struct sl_endpoint endpoint = {0};
+    struct sl_device_choice choice = {.output = output};
+    enum sl_status status = sl_device_open(&choice, &endpoint, error);
+    if (status == SL_OK) {
+        (void)sl_print(out); /* to be read while it plays; a failure is told at the end */
+        sl_str_clear(out);
+        status = sl_model_run_play(run, &endpoint, error);
+    }
+    sl_endpoint_close(&endpoint);
+    return status;
+}
+
 static enum sl_status hear(const struct sl_call *call, const struct sl_setup *setup,
                            struct sl_str *out, struct sl_error *error)
 {
@@ -79,7 +98,9 @@ static enum sl_status hear(const struct sl_call *call, const struct sl_setup *se
     }
     if (status == SL_OK) {
         add_phrases(out, &run);
-        status = write_file(&run, call->values[HEAR_OUT], call, out, error);
+        status = call->values[HEAR_OUT] != NULL
+                     ? write_file(&run, call->values[HEAR_OUT], call, out, error)
+                     : play(&run, call->values[HEAR_OUTPUT], out, error);
     }
     sl_model_run_clear(&run);
     sl_cue_voice_close(voice);

@@ -53,7 +53,7 @@ static char *signal_wording(const struct answer *answer, int wording)
     static const char *const misleads[WORDINGS] = {"no signal, it would mislead", "no signal",
                                                    "signal none"};
     static const struct frame frames[WORDINGS] = {
-        {"signal ", ""}, {"indicate ", ""}, {"", " signal"}};
+        {"", " signal"}, {"signal ", ""}, {"indicate ", ""}};
     if (answer->wanted.settings.signal == SL_SIGNAL_NONE) {
         bool misled = answer->cueing->junction->signal_misleads;
         return sl_strdup(misled ? misleads[wording] : none[wording]);
@@ -105,7 +105,7 @@ static char *decision_wording(const struct answer *answer, int wording)
     static const char *const go[WORDINGS] = {"it's clear, going", "clear, go", "go"};
     static const char *const green[WORDINGS] = {"lights are green, going", "green, go", "go"};
     static const char *const wait[WORDINGS] = {"someone coming, waiting", "waiting", "wait"};
-    static const char *const stop[WORDINGS] = {"stopping at the line", "stopping", "stop"};
+    static const char *const stop[WORDINGS] = {"stopping", "stop", "waiting"};
     static const char *const red[WORDINGS] = {"lights are red, stopping", "red, stopping", "stop"};
     enum sl_control control = answer->cueing->junction->control;
     bool goes = answer->wanted.settings.decision == SL_DECISION_GO;

@@ -6,6 +6,7 @@
 #include <math.h>
 
 #define BLOCK 4096
+#define STILL_MOST 50 /* of 0.1 s */
 
 /* Announcement and phrases in one list. */
 static enum sl_status make_cues(const struct sl_cueing *cueing, struct sl_cue_list *cues,
@@ -98,6 +99,46 @@ enum sl_status sl_model_run_write(const struct sl_model_run *run, const char *pa
         return status;
     }
     return sl_sound_finish(writer, error);
+}
+
+/* Fills the endpoint's room and throws away what it captured. */
+static uint64_t feed(const struct sl_model_run *run, struct sl_endpoint *endpoint, uint64_t done)
+{
+    int16_t block[BLOCK];
+    size_t room = sl_endpoint_writable(endpoint);
+    while (room > 0) {
+        size_t n = room < BLOCK ? room : BLOCK;
+        sl_cue_player_render(run->player, done, block, n);
+        n = sl_endpoint_write(endpoint, block, n);
+        done += n;
+        room = n > 0 ? sl_endpoint_writable(endpoint) : 0;
+    }
+    while (sl_endpoint_read(endpoint, block, BLOCK) > 0) {
+    }
+    return done;
+}
+
+enum sl_status sl_model_run_play(const struct sl_model_run *run, struct sl_endpoint *endpoint,
+                                 struct sl_error *error)
+{
+    uint64_t end = frames_of(run);
+    uint64_t played = 0;
+    uint64_t done = feed(run, endpoint, 0);
+    int still = 0; /* rounds in which nothing was played */
+    enum sl_status status = sl_endpoint_start(endpoint, error);
+    while (status == SL_OK && played < end) {
+        (void)sl_endpoint_wait(endpoint, SL_SOUND_RATE_HZ / 20, 0.1);
+        struct sl_endpoint_facts facts = sl_endpoint_facts(endpoint);
+        still = facts.played > played ? 0 : still + 1;
+        played = facts.played;
+        if (facts.state == SL_ENDPOINT_GONE || still > STILL_MOST) {
+            status = sl_fail(error, SL_DEVICE, "speaker", "check that it is plugged in",
+                             "the speaker plays no sound any more");
+        }
+        done = feed(run, endpoint, done);
+    }
+    sl_endpoint_stop(endpoint);
+    return status;
 }
 
 void sl_model_run_clear(struct sl_model_run *run)

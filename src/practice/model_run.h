@@ -7,6 +7,7 @@
 #include "core/cueing.h"
 #include "practice/cue_player.h"
 #include "practice/cue_voice.h"
+#include "sound/endpoint.h"
 
 #include <stdbool.h>
 
@@ -42,6 +43,11 @@ double sl_model_run_length_s(const struct sl_model_run *run);
  */
 enum sl_status sl_model_run_write(const struct sl_model_run *run, const char *path,
                                   struct sl_error *error);
+
+/* Plays the run on an endpoint that was not started, to its end. SL_DEVICE when that goes away or
+ * plays nothing for some seconds. */
+enum sl_status sl_model_run_play(const struct sl_model_run *run, struct sl_endpoint *endpoint,
+                                 struct sl_error *error);
 
 void sl_model_run_clear(struct sl_model_run *run);
 
