@@ -72,7 +72,7 @@ static void a_take_is_cut_to_the_speech_and_brought_to_the_level(void **state)
         if (take.flaws != rows[i].flaws) {
             fail_msg("%s: flaws %u", rows[i].name, take.flaws);
         }
-        if (rows[i].text != NULL && rows[i].flaws != SL_CUE_CLIPPED) {
+        if (rows[i].flaws == 0) {
             struct sl_clip spoken = {0};
             assert_int_equal(sl_speak_clip("awb", rows[i].text, &spoken, NULL), SL_OK);
             assert_near(sl_clip_length_s(&take.clip), sl_clip_length_s(&spoken), 0.2);
