@@ -136,10 +136,10 @@ static bool scores_full(struct scene *scene)
                            .junction = &scene->junction,
                            .plan = &scene->plan,
                            .options = {.timed = true, .from_s = sl_model_run_from_s(&scene->run)}};
-    struct sl_listener listener = {.recogniser = scene->recogniser};
+    struct sl_marker marker = {.recogniser = scene->recogniser};
     struct sl_attempt attempt = {0};
     assert_int_equal(sl_model_run_write(&scene->run, scene->path, NULL), SL_OK);
-    assert_int_equal(sl_mark_recording(&task, scene->path, &listener, &attempt, NULL), SL_OK);
+    assert_int_equal(sl_mark_recording(&task, scene->path, &marker, &attempt, NULL), SL_OK);
     const struct sl_scores *scores = &attempt.mark.scores;
     bool full = attempt.mark.n_faults == 0 && scores->overall > 99.99;
     if (!full) {
