@@ -1,8 +1,8 @@
 #include "speech/decoder.h"
 
 #include "core/str.h"
+#include "speech/decoder_parts.h"
 
-#include <pocketsphinx.h>
 #include <sphinxbase/err.h>
 #include <sphinxbase/fsg_model.h>
 
@@ -282,9 +282,7 @@ static struct island island_from(const struct sl_decoder *decoder, size_t first)
     return (struct island){first, end};
 }
 
-/* True when the segment is one that takes time. */
-static bool read_segment(const struct sl_decoder *decoder, const struct island *island,
-                         ps_seg_t *at, struct sl_segment *segment)
+bool sl_segment_read(ps_seg_t *at, double nats, struct sl_segment *segment)
 {
     const char *word = ps_seg_word(at);
     int start = 0;
@@ -292,15 +290,14 @@ static bool read_segment(const struct sl_decoder *decoder, const struct island *
     int32 acoustic = 0;
     (void)ps_seg_prob(at, &acoustic, NULL, NULL);
     ps_seg_frames(at, &start, &end);
-    if (word == NULL || strcmp(word, "(NULL)") == 0 || start < 0 || end < start ||
-        (size_t)end >= island->end - island->first) {
+    if (word == NULL || strcmp(word, "(NULL)") == 0 || start < 0 || end < start) {
         return false;
     }
     *segment = (struct sl_segment){.kind = SL_SEGMENT_SILENCE,
                                    .arc = SL_GRAMMAR_NONE,
-                                   .start_frame = decoder->origin[island->first] + (size_t)start,
+                                   .start_frame = (size_t)start,
                                    .n_frames = (size_t)(end - start + 1),
-                                   .score = acoustic * decoder->nats};
+                                   .score = acoustic * nats};
     if (word[0] == '+') {
         segment->kind = SL_SEGMENT_PHONE;
     } else if (word[0] >= '0' && word[0] <= '9') {
@@ -310,8 +307,8 @@ static bool read_segment(const struct sl_decoder *decoder, const struct island *
     return true;
 }
 
-static enum sl_status add_segment(struct sl_segments *segments, const struct sl_segment *segment,
-                                  struct sl_error *error)
+enum sl_status sl_segments_add(struct sl_segments *segments, const struct sl_segment *segment,
+                               struct sl_error *error)
 {
     struct sl_segment *items =
         sl_grow(segments->items, segments->count, &segments->room, sizeof(*items));
@@ -336,8 +333,12 @@ static enum sl_status search_island(struct sl_decoder *decoder, const struct isl
     }
     for (ps_seg_t *at = ps_seg_iter(decoder->ps); at != NULL; at = ps_seg_next(at)) {
         struct sl_segment segment;
-        if (read_segment(decoder, island, at, &segment) &&
-            add_segment(segments, &segment, error) != SL_OK) {
+        if (!sl_segment_read(at, decoder->nats, &segment) ||
+            segment.start_frame + segment.n_frames > island->end - island->first) {
+            continue;
+        }
+        segment.start_frame += decoder->origin[island->first];
+        if (sl_segments_add(segments, &segment, error) != SL_OK) {
             ps_seg_free(at);
             return SL_NO_MEMORY;
         }
@@ -349,7 +350,7 @@ enum sl_status sl_decoder_run(struct sl_decoder *decoder, enum sl_search search,
                               struct sl_segments *segments, struct sl_error *error)
 {
     segments->count = 0;
-    if (ps_set_search(decoder->ps, search_names[search]) != 0) {
+    if (!sl_decoder_choose(decoder, search)) {
         return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx lost a grammar");
     }
     enum sl_status status = SL_OK;
@@ -361,10 +362,20 @@ enum sl_status sl_decoder_run(struct sl_decoder *decoder, enum sl_search search,
         struct sl_segment gap = {SL_SEGMENT_GAP, SL_GRAMMAR_NONE,
                                  decoder->origin[island.end - 1] + 1, 0, 0};
         if (status == SL_OK) {
-            status = add_segment(segments, &gap, error);
+            status = sl_segments_add(segments, &gap, error);
         }
     }
     return status;
+}
+
+struct sl_decoder_library sl_decoder_library(const struct sl_decoder *decoder)
+{
+    return (struct sl_decoder_library){decoder->ps, decoder->nats};
+}
+
+bool sl_decoder_choose(struct sl_decoder *decoder, enum sl_search search)
+{
+    return ps_set_search(decoder->ps, search_names[search]) == 0;
 }
 
 void sl_decoder_free(struct sl_decoder *decoder)

@@ -1,6 +1,6 @@
 /*
  * PocketSphinx behind a small header: a stretch of sound is loaded once and searched with two
- * grammars. No other file of the program knows the library.
+ * grammars. Only decoder.c and decoder_stream.c know the library.
  *
  * PocketSphinx ends the process when a file of its model is broken, so the files are looked at
  * before they are handed over; its log is switched off, as it would write over the user's screen.

@@ -1,0 +1,27 @@
+/*
+ * What decoder.c and decoder_stream.c share, library and all; for no other file.
+ */
+#ifndef SL_SPEECH_DECODER_PARTS_H
+#define SL_SPEECH_DECODER_PARTS_H
+
+#include "speech/decoder.h"
+
+#include <pocketsphinx.h>
+
+struct sl_decoder_library {
+    ps_decoder_t *ps; /* the decoder's own */
+    double nats;      /* one unit of its scores */
+};
+
+struct sl_decoder_library sl_decoder_library(const struct sl_decoder *decoder);
+
+/* Makes it search with this grammar from the next utterance on. */
+bool sl_decoder_choose(struct sl_decoder *decoder, enum sl_search search);
+
+/* Reads a segment, frames counted from the start of the search; false when it takes no time. */
+bool sl_segment_read(ps_seg_t *at, double nats, struct sl_segment *segment);
+
+enum sl_status sl_segments_add(struct sl_segments *segments, const struct sl_segment *segment,
+                               struct sl_error *error);
+
+#endif

@@ -1,0 +1,179 @@
+#include "speech/decoder_stream.h"
+
+#include "speech/decoder_parts.h"
+
+#include <sphinxbase/cmn.h>
+#include <sphinxbase/fe.h>
+
+#include <stdlib.h>
+#include <string.h>
+
+struct sl_stream {
+    struct sl_decoder *phrases; /* the search that goes on */
+    struct sl_decoder *loop;    /* another, as a decoder does one search at a time */
+    fe_t *fe;                   /* features; the decoders' own start anew with every search */
+};
+
+static enum sl_status check_features(struct sl_stream *stream, struct sl_error *error)
+{
+    ps_decoder_t *ps = sl_decoder_library(stream->phrases).ps;
+    stream->fe = fe_init_auto_r(ps_get_config(ps));
+    if (stream->fe == NULL || fe_get_output_size(stream->fe) != SL_VOICE_CEPSTRA) {
+        return sl_fail(error, SL_UNSUPPORTED, NULL, NULL,
+                       "the acoustic model wants other features than %d cepstra a frame",
+                       SL_VOICE_CEPSTRA);
+    }
+    return SL_OK;
+}
+
+enum sl_status sl_stream_new(const struct sl_decoder_setup *setup, struct sl_stream **stream,
+                             struct sl_error *error)
+{
+    struct sl_stream *made = calloc(1, sizeof *made);
+    if (made == NULL) {
+        return sl_fail_memory(error);
+    }
+    struct sl_decoder_setup only_loop = *setup; /* its place for phrases is never used */
+    only_loop.grammars[SL_SEARCH_PHRASES] = setup->grammars[SL_SEARCH_LOOP];
+    enum sl_status status = sl_decoder_new(setup, &made->phrases, error);
+    if (status == SL_OK) {
+        status = sl_decoder_new(&only_loop, &made->loop, error);
+    }
+    if (status == SL_OK) {
+        status = check_features(made, error);
+    }
+    if (status == SL_OK && (!sl_decoder_choose(made->phrases, SL_SEARCH_PHRASES) ||
+                            !sl_decoder_choose(made->loop, SL_SEARCH_LOOP))) {
+        status = sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx lost a grammar");
+    }
+    if (status != SL_OK) {
+        sl_stream_free(made);
+        return status;
+    }
+    sl_stream_reset(made);
+    *stream = made;
+    return SL_OK;
+}
+
+void sl_stream_free(struct sl_stream *stream)
+{
+    if (stream == NULL) {
+        return;
+    }
+    if (stream->fe != NULL) {
+        fe_free(stream->fe);
+    }
+    sl_decoder_free(stream->loop);
+    sl_decoder_free(stream->phrases);
+    free(stream);
+}
+
+struct sl_voice sl_stream_usual_voice(const struct sl_stream *stream)
+{
+    struct sl_voice voice = {.known = true};
+    mfcc_t mean[SL_VOICE_CEPSTRA];
+    cmn_live_get(ps_get_feat(sl_decoder_library(stream->phrases).ps)->cmn_struct, mean);
+    for (size_t i = 0; i < SL_VOICE_CEPSTRA; i++) {
+        voice.mean[i] = (double)mean[i];
+    }
+    return voice;
+}
+
+void sl_stream_reset(struct sl_stream *stream)
+{
+    fe_start_stream(stream->fe);
+    (void)fe_start_utt(stream->fe);
+}
+
+size_t sl_stream_features(struct sl_stream *stream, const int16_t *samples, size_t n_samples,
+                          struct sl_row rows[SL_STREAM_ROWS])
+{
+    mfcc_t *to[SL_STREAM_ROWS];
+    for (size_t i = 0; i < SL_STREAM_ROWS; i++) {
+        to[i] = rows[i].cepstra;
+    }
+    size_t left = n_samples;
+    int32 n_frames = SL_STREAM_ROWS;
+    int done = fe_process_frames(stream->fe, &samples, &left, to, &n_frames, NULL);
+    return done >= 0 && n_frames > 0 ? (size_t)n_frames : 0;
+}
+
+enum sl_status sl_stream_begin(struct sl_stream *stream, struct sl_error *error)
+{
+    ps_decoder_t *ps = sl_decoder_library(stream->phrases).ps;
+    if (ps_start_stream(ps) != 0 || ps_start_utt(ps) != 0) {
+        return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx does not start a search");
+    }
+    return SL_OK;
+}
+
+enum sl_status sl_stream_step(struct sl_stream *stream, const struct sl_row *row,
+                              struct sl_error *error)
+{
+    struct sl_row copy = *row; /* the library wants to write into it */
+    mfcc_t *cepstra = copy.cepstra;
+    if (ps_process_cep(sl_decoder_library(stream->phrases).ps, &cepstra, 1, FALSE, FALSE) < 0) {
+        return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx broke off the search");
+    }
+    return SL_OK;
+}
+
+static enum sl_status read_path(const struct sl_decoder *decoder, struct sl_segments *segments,
+                                struct sl_error *error)
+{
+    struct sl_decoder_library library = sl_decoder_library(decoder);
+    segments->count = 0;
+    for (ps_seg_t *at = ps_seg_iter(library.ps); at != NULL; at = ps_seg_next(at)) {
+        struct sl_segment segment;
+        if (sl_segment_read(at, library.nats, &segment) &&
+            sl_segments_add(segments, &segment, error) != SL_OK) {
+            ps_seg_free(at);
+            return SL_NO_MEMORY;
+        }
+    }
+    return SL_OK;
+}
+
+enum sl_status sl_stream_look(struct sl_stream *stream, struct sl_segments *segments,
+                              struct sl_error *error)
+{
+    return read_path(stream->phrases, segments, error);
+}
+
+enum sl_status sl_stream_end(struct sl_stream *stream, struct sl_error *error)
+{
+    if (ps_end_utt(sl_decoder_library(stream->phrases).ps) != 0) {
+        return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx does not end a search");
+    }
+    return SL_OK;
+}
+
+enum sl_status sl_stream_loop(struct sl_stream *stream, const struct sl_row *rows, size_t n_rows,
+                              struct sl_segments *segments, struct sl_error *error)
+{
+    segments->count = 0;
+    if (n_rows == 0) {
+        return SL_OK;
+    }
+    struct sl_row *copy = malloc(n_rows * sizeof *copy); /* the library wants to write into it */
+    mfcc_t **cepstra = malloc(n_rows * sizeof *cepstra);
+    if (copy == NULL || cepstra == NULL) {
+        free(copy);
+        free(cepstra);
+        return sl_fail_memory(error);
+    }
+    memcpy(copy, rows, n_rows * sizeof *copy);
+    for (size_t i = 0; i < n_rows; i++) {
+        cepstra[i] = copy[i].cepstra;
+    }
+    ps_decoder_t *ps = sl_decoder_library(stream->loop).ps;
+    bool fine = ps_start_stream(ps) == 0 && ps_start_utt(ps) == 0;
+    if (fine) {
+        fine = ps_process_cep(ps, cepstra, (int)n_rows, FALSE, TRUE) >= 0;
+        fine = ps_end_utt(ps) == 0 && fine;
+    }
+    free(cepstra);
+    free(copy);
+    return fine ? read_path(stream->loop, segments, error)
+                : sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx broke off the search");
+}

@@ -1,0 +1,209 @@
+#include "bench/live.h"
+
+#include "core/statistics.h"
+#include "core/str.h"
+#include "files/models.h"
+#include "sound/sound_reader.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+#define BLOCK 320 /* 20 ms */
+#define SLOW_S 0.5
+
+enum sl_status bench_live_start(struct bench_live *bench, const char *routine,
+                                const struct sl_voice *voice, struct sl_error *error)
+{
+    char *pronunciations = NULL;
+    *bench = (struct bench_live){0};
+    enum sl_status status = sl_load_routine(routine, &bench->routine, error);
+    if (status == SL_OK) {
+        status = sl_models_path("pronunciations.dict", &pronunciations, error);
+    }
+    struct sl_recogniser_paths paths = {.pronunciations = pronunciations};
+    struct sl_listener_setup setup = {.paths = &paths, .voice = voice};
+    if (status == SL_OK) {
+        status = sl_recogniser_new(&bench->routine, &paths, NULL, &bench->recogniser, error);
+    }
+    if (status == SL_OK) {
+        status = sl_listener_new(&bench->routine, &setup, &bench->listener, error);
+    }
+    free(pronunciations);
+    return status;
+}
+
+void bench_live_clear(struct bench_live *bench)
+{
+    sl_recogniser_free(bench->recogniser);
+    sl_listener_free(bench->listener);
+    sl_routine_clear(&bench->routine);
+    bench_tally_clear(&bench->whole);
+    bench_tally_clear(&bench->live);
+    free(bench->delays_s);
+    *bench = (struct bench_live){0};
+}
+
+static double cpu_s(void)
+{
+    struct timespec now;
+    (void)clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &now);
+    return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+}
+
+static bool add_delay(struct bench_live *bench, double delay_s)
+{
+    double *delays = sl_grow(bench->delays_s, bench->n_delays, &bench->delays_room, sizeof *delays);
+    if (delays == NULL) {
+        return false;
+    }
+    bench->delays_s = delays;
+    delays[bench->n_delays++] = delay_s;
+    return true;
+}
+
+/* End of the last label of the phrase's phase that it overlaps; NAN when there is none. */
+static double label_end_s(const struct bench_live *bench, const struct corpus_labels *labels,
+                          const struct sl_heard *heard)
+{
+    double end_s = NAN;
+    for (size_t i = 0; i < labels->n_said; i++) {
+        const struct corpus_said *said = &labels->said[i];
+        if (strcmp(said->what, bench->routine.phases[heard->phase].id) == 0 &&
+            said->start_s < heard->end_s && said->end_s > heard->start_s) {
+            end_s = said->end_s;
+        }
+    }
+    return end_s;
+}
+
+/* Phrases from `first` on came out when `fed_s` of the sound was fed. */
+static bool note(struct bench_live *bench, const struct corpus_labels *labels,
+                 const struct sl_heard_list *heard, size_t first, double fed_s)
+{
+    bool fine = true;
+    for (size_t i = first; i < heard->count; i++) {
+        const struct sl_heard *item = &heard->items[i];
+        if (item->phase >= bench->routine.n_phases || item->unclear) {
+            continue;
+        }
+        bench->given++;
+        for (size_t j = 0; j < i; j++) {
+            if (sl_listener_replaces(item, &heard->items[j])) {
+                bench->replaced++;
+                if (bench->list != NULL) {
+                    (void)fprintf(bench->list, "%s: \"%s\" takes the place of \"%s\"\n",
+                                  labels->file, item->text, heard->items[j].text);
+                }
+                break;
+            }
+        }
+        double end_s = label_end_s(bench, labels, item);
+        fine = (isnan(end_s) || add_delay(bench, fed_s - end_s)) && fine;
+        if (bench->list != NULL && fed_s - end_s > SLOW_S) {
+            (void)fprintf(bench->list, "%s: %.2f s late: %s, said %.2f to %.2f s\n", labels->file,
+                          fed_s - end_s, item->text, item->start_s, end_s);
+        }
+    }
+    return fine;
+}
+
+/* What is left when phrases have taken the places of others. */
+static enum sl_status leave_last(const struct sl_heard_list *all, struct sl_heard_list *last,
+                                 struct sl_error *error)
+{
+    enum sl_status status = SL_OK;
+    for (size_t i = 0; i < all->count && status == SL_OK; i++) {
+        bool stays = true;
+        for (size_t j = i + 1; j < all->count; j++) {
+            stays = stays && !sl_listener_replaces(&all->items[j], &all->items[i]);
+        }
+        status = stays ? sl_heard_add(last, &all->items[i], error) : SL_OK;
+    }
+    return status;
+}
+
+/* One recording on its way through both. */
+struct hearing {
+    struct sl_heard_list whole, live, last;
+    int16_t block[BLOCK];
+    size_t n_fed;
+};
+
+static enum sl_status feed(struct bench_live *bench, struct hearing *hearing, size_t n,
+                           struct sl_error *error)
+{
+    double before_s = cpu_s();
+    enum sl_status status =
+        n > 0 ? sl_recogniser_feed(bench->recogniser, hearing->block, n, &hearing->whole, error)
+              : sl_recogniser_finish(bench->recogniser, &hearing->whole, error);
+    double between_s = cpu_s();
+    if (status == SL_OK) {
+        status = n > 0 ? sl_listener_feed(bench->listener, hearing->block, n, &hearing->live, error)
+                       : sl_listener_finish(bench->listener, &hearing->live, error);
+    }
+    bench->whole.cpu_s += between_s - before_s;
+    bench->live.cpu_s += cpu_s() - between_s;
+    hearing->n_fed += n;
+    bench->whole.sound_s += (double)n / SL_SPEECH_RATE_HZ;
+    bench->live.sound_s += (double)n / SL_SPEECH_RATE_HZ;
+    return status;
+}
+
+static enum sl_status hear(struct bench_live *bench, const struct corpus_labels *labels,
+                           const char *sound, struct hearing *hearing, struct sl_error *error)
+{
+    struct sl_sound_reader *reader = NULL;
+    enum sl_status status = sl_sound_open(sound, SL_SPEECH_RATE_HZ, &reader, error);
+    for (size_t n = 1; status == SL_OK && n > 0;) {
+        size_t first = hearing->live.count;
+        status = sl_sound_read(reader, hearing->block, BLOCK, &n, error);
+        if (status == SL_OK) {
+            status = feed(bench, hearing, n, error);
+        }
+        double fed_s = (double)hearing->n_fed / SL_SPEECH_RATE_HZ;
+        if (status == SL_OK && !note(bench, labels, &hearing->live, first, fed_s)) {
+            status = sl_fail_memory(error);
+        }
+    }
+    sl_sound_close(reader);
+    if (status == SL_OK) {
+        status = leave_last(&hearing->live, &hearing->last, error);
+    }
+    return status;
+}
+
+enum sl_status bench_live_hear(struct bench_live *bench, const char *label_file,
+                               struct sl_error *error)
+{
+    struct corpus_labels labels = {0};
+    struct hearing hearing = {.n_fed = 0};
+    char *sound = NULL;
+    enum sl_status status = corpus_labels_read(label_file, &labels, error);
+    if (status == SL_OK) {
+        const char *slash = strrchr(label_file, '/');
+        int length = slash != NULL ? (int)(slash - label_file + 1) : 0;
+        sound = sl_strf("%.*s%s", length, label_file, labels.file);
+        status =
+            sound == NULL ? sl_fail_memory(error) : hear(bench, &labels, sound, &hearing, error);
+    }
+    if (status == SL_OK) {
+        status = bench_score(&bench->routine, &labels, &hearing.whole, NULL, &bench->whole, error);
+    }
+    if (status == SL_OK) {
+        status =
+            bench_score(&bench->routine, &labels, &hearing.last, bench->list, &bench->live, error);
+    }
+    free(sound);
+    sl_heard_clear(&hearing.whole);
+    sl_heard_clear(&hearing.live);
+    sl_heard_clear(&hearing.last);
+    corpus_labels_clear(&labels);
+    return status;
+}
+
+double bench_live_delay_s(struct bench_live *bench, double share)
+{
+    return sl_quantile(bench->delays_s, bench->n_delays, share);
+}

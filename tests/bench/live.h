@@ -1,0 +1,39 @@
+/*
+ * Measuring the listener: how soon after a phrase was said it is settled, counted in samples that
+ * were fed, and how well it hears against the recogniser that has the whole recording.
+ */
+#ifndef BENCH_LIVE_H
+#define BENCH_LIVE_H
+
+#include "bench/score.h"
+
+#include "core/voice.h"
+#include "speech/listener.h"
+#include "speech/recogniser.h"
+
+/* Initialise with bench_live_start; release with bench_live_clear. */
+struct bench_live {
+    struct sl_routine routine;
+    struct sl_recogniser *recogniser;
+    struct sl_listener *listener;
+    struct bench_tally whole, live;
+    double *delays_s; /* settled, less the end of the last label that the phrase overlaps */
+    size_t n_delays, delays_room;
+    size_t given, replaced; /* phrases of the routine given out; of these, taking another's place */
+    FILE *list;             /* differences of the live side and delays over 0.5 s; NULL: nowhere */
+};
+
+/* `voice` may be NULL. */
+enum sl_status bench_live_start(struct bench_live *bench, const char *routine,
+                                const struct sl_voice *voice, struct sl_error *error);
+
+/* Hears the recording of a label file both ways. */
+enum sl_status bench_live_hear(struct bench_live *bench, const char *label_file,
+                               struct sl_error *error);
+
+/* Delay that this share (0 to 1) of the right phrases does not exceed; NAN without any. */
+double bench_live_delay_s(struct bench_live *bench, double share);
+
+void bench_live_clear(struct bench_live *bench);
+
+#endif
