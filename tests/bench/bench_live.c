@@ -50,7 +50,9 @@ int main(int argc, char **argv)
     } else {
         print_side("whole recording", &bench.whole);
         print_side("live", &bench.live);
-        printf("%zu recordings, %.0f s; %zu phrases given out, %zu took another's place; settled "
+        printf("%zu recordings, %.0f s; %zu phrases given out, %zu replaced by longer ones; the "
+               "others "
+               "came out "
                "%.0f ms (median), %.0f ms (95 %%), %.0f ms (worst) after their end\n",
                bench.live.files, bench.live.sound_s, bench.given, bench.replaced,
                1000 * bench_live_delay_s(&bench, 0.5), 1000 * bench_live_delay_s(&bench, 0.95),

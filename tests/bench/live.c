@@ -78,58 +78,79 @@ static double label_end_s(const struct bench_live *bench, const struct corpus_la
     return end_s;
 }
 
-/* Phrases from `first` on came out when `fed_s` of the sound was fed. */
-static bool note(struct bench_live *bench, const struct corpus_labels *labels,
-                 const struct sl_heard_list *heard, size_t first, double fed_s)
+/* One recording on its way through both. */
+struct hearing {
+    struct sl_heard_list whole, live, last;
+    double *given_s; /* of each phrase of `live`: what was fed when it came out */
+    size_t given_room;
+    int16_t block[BLOCK];
+    size_t n_fed;
+};
+
+/* The phrase that takes the place of phrase i last; i when it stands. */
+static size_t stands_for(const struct sl_heard_list *heard, size_t i)
 {
-    bool fine = true;
-    for (size_t i = first; i < heard->count; i++) {
-        const struct sl_heard *item = &heard->items[i];
-        if (item->phase >= bench->routine.n_phases || item->unclear) {
-            continue;
-        }
-        bench->given++;
-        for (size_t j = 0; j < i; j++) {
-            if (sl_listener_replaces(item, &heard->items[j])) {
-                bench->replaced++;
-                if (bench->list != NULL) {
-                    (void)fprintf(bench->list, "%s: \"%s\" takes the place of \"%s\"\n",
-                                  labels->file, item->text, heard->items[j].text);
-                }
-                break;
-            }
-        }
-        double end_s = label_end_s(bench, labels, item);
-        fine = (isnan(end_s) || add_delay(bench, fed_s - end_s)) && fine;
-        if (bench->list != NULL && fed_s - end_s > SLOW_S) {
-            (void)fprintf(bench->list, "%s: %.2f s late: %s, said %.2f to %.2f s\n", labels->file,
-                          fed_s - end_s, item->text, item->start_s, end_s);
-        }
+    size_t last = i;
+    for (size_t j = i + 1; j < heard->count; j++) {
+        last = sl_listener_replaces(&heard->items[j], &heard->items[i]) ? j : last;
     }
-    return fine;
+    return last;
 }
 
-/* What is left when phrases have taken the places of others. */
-static enum sl_status leave_last(const struct sl_heard_list *all, struct sl_heard_list *last,
-                                 struct sl_error *error)
+/* Counts phrase i of the live side, which came out clear. */
+static bool note(struct bench_live *bench, const struct corpus_labels *labels,
+                 const struct hearing *hearing, size_t i)
+{
+    const struct sl_heard *item = &hearing->live.items[i];
+    size_t by = stands_for(&hearing->live, i);
+    bench->given++;
+    if (by != i) {
+        bench->replaced++;
+        if (bench->list != NULL) {
+            (void)fprintf(bench->list, "%s: \"%s\" takes the place of \"%s\"\n", labels->file,
+                          hearing->live.items[by].text, item->text);
+        }
+        return true;
+    }
+    double delay_s = hearing->given_s[i] - label_end_s(bench, labels, item);
+    if (bench->list != NULL && delay_s > SLOW_S) {
+        (void)fprintf(bench->list, "%s: %.2f s late: %s, heard %.2f to %.2f s\n", labels->file,
+                      delay_s, item->text, item->start_s, item->end_s);
+    }
+    return isnan(delay_s) || add_delay(bench, delay_s);
+}
+
+/* Looks at all that came out; the phrases that stand go to hearing->last. */
+static enum sl_status look_back(struct bench_live *bench, const struct corpus_labels *labels,
+                                struct hearing *hearing, struct sl_error *error)
 {
     enum sl_status status = SL_OK;
-    for (size_t i = 0; i < all->count && status == SL_OK; i++) {
-        bool stays = true;
-        for (size_t j = i + 1; j < all->count; j++) {
-            stays = stays && !sl_listener_replaces(&all->items[j], &all->items[i]);
+    for (size_t i = 0; i < hearing->live.count && status == SL_OK; i++) {
+        const struct sl_heard *item = &hearing->live.items[i];
+        if (item->phase < bench->routine.n_phases && !item->unclear &&
+            !note(bench, labels, hearing, i)) {
+            status = sl_fail_memory(error);
         }
-        status = stays ? sl_heard_add(last, &all->items[i], error) : SL_OK;
+        if (status == SL_OK && stands_for(&hearing->live, i) == i) {
+            status = sl_heard_add(&hearing->last, item, error);
+        }
     }
     return status;
 }
 
-/* One recording on its way through both. */
-struct hearing {
-    struct sl_heard_list whole, live, last;
-    int16_t block[BLOCK];
-    size_t n_fed;
-};
+/* Notes when the newest phrases came out. */
+static bool stamp(struct hearing *hearing, size_t first)
+{
+    for (size_t i = first; i < hearing->live.count; i++) {
+        double *given_s = sl_grow(hearing->given_s, i, &hearing->given_room, sizeof *given_s);
+        if (given_s == NULL) {
+            return false;
+        }
+        hearing->given_s = given_s;
+        given_s[i] = (double)hearing->n_fed / SL_SPEECH_RATE_HZ;
+    }
+    return true;
+}
 
 static enum sl_status feed(struct bench_live *bench, struct hearing *hearing, size_t n,
                            struct sl_error *error)
@@ -162,14 +183,13 @@ static enum sl_status hear(struct bench_live *bench, const struct corpus_labels 
         if (status == SL_OK) {
             status = feed(bench, hearing, n, error);
         }
-        double fed_s = (double)hearing->n_fed / SL_SPEECH_RATE_HZ;
-        if (status == SL_OK && !note(bench, labels, &hearing->live, first, fed_s)) {
+        if (status == SL_OK && !stamp(hearing, first)) {
             status = sl_fail_memory(error);
         }
     }
     sl_sound_close(reader);
     if (status == SL_OK) {
-        status = leave_last(&hearing->live, &hearing->last, error);
+        status = look_back(bench, labels, hearing, error);
     }
     return status;
 }
@@ -196,6 +216,7 @@ enum sl_status bench_live_hear(struct bench_live *bench, const char *label_file,
             bench_score(&bench->routine, &labels, &hearing.last, bench->list, &bench->live, error);
     }
     free(sound);
+    free(hearing.given_s);
     sl_heard_clear(&hearing.whole);
     sl_heard_clear(&hearing.live);
     sl_heard_clear(&hearing.last);

@@ -17,10 +17,11 @@ struct bench_live {
     struct sl_recogniser *recogniser;
     struct sl_listener *listener;
     struct bench_tally whole, live;
-    double *delays_s; /* settled, less the end of the last label that the phrase overlaps */
+    double *delays_s; /* of phrases that stood: when they came out, less the end of their label */
     size_t n_delays, delays_room;
-    size_t given, replaced; /* phrases of the routine given out; of these, taking another's place */
-    FILE *list;             /* differences of the live side and delays over 0.5 s; NULL: nowhere */
+    size_t given,
+        replaced; /* phrases of the routine given out; of these, replaced by a longer one */
+    FILE *list;   /* differences of the live side and delays over 0.5 s; NULL: nowhere */
 };
 
 /* `voice` may be NULL. */

@@ -5,17 +5,11 @@
 #include <cmocka.h>
 
 #include "speech/hand_book.h"
+#include "speech/spoken.h"
 
-#include "sound/speak.h"
 #include "speech/recogniser.h"
 
 #include <math.h>
-
-/* 16 kHz mono, grown while it is spoken. */
-struct sound {
-    int16_t *samples;
-    size_t n;
-};
 
 static struct sl_routine routine;
 static char *pronunciations;
@@ -48,40 +42,6 @@ static int tear_down(void **state)
     return 0;
 }
 
-static void extend(struct sound *sound, size_t n)
-{
-    sound->samples = realloc(sound->samples, (sound->n + n) * sizeof(*sound->samples));
-    assert_non_null(sound->samples);
-    sound->n += n;
-}
-
-/* Noise of this peak, the same at every call. */
-static void add_noise(struct sound *sound, double seconds, int peak)
-{
-    size_t n = (size_t)(seconds * SL_SPEECH_RATE_HZ);
-    uint32_t random = 1;
-    extend(sound, n);
-    for (size_t i = sound->n - n; i < sound->n; i++) {
-        random = random * 1664525u + 1013904223u;
-        sound->samples[i] = (int16_t)((int)(random >> 16) % (2 * peak + 1) - peak);
-    }
-}
-
-/* Speaks and adds a pause; returns where the words start, in seconds. */
-static double say(struct sound *sound, const char *text)
-{
-    struct sl_spoken spoken = {0};
-    assert_int_equal(sl_speak("slt", text, NULL, &spoken, NULL), SL_OK);
-    assert_int_equal(spoken.rate_hz, SL_SPEECH_RATE_HZ);
-    double start_s = (double)(sound->n + spoken.speech_from) / SL_SPEECH_RATE_HZ;
-    extend(sound, spoken.n_samples);
-    memcpy(sound->samples + sound->n - spoken.n_samples, spoken.samples,
-           spoken.n_samples * sizeof(*spoken.samples));
-    free(spoken.samples);
-    add_noise(sound, 0.7, 10);
-    return start_s;
-}
-
 static void hear(struct sl_recogniser *recogniser, const struct sound *sound, size_t block,
                  struct sl_heard_list *heard)
 {
@@ -91,19 +51,6 @@ static void hear(struct sl_recogniser *recogniser, const struct sound *sound, si
                          SL_OK);
     }
     assert_int_equal(sl_recogniser_finish(recogniser, heard, NULL), SL_OK);
-}
-
-static void assert_same(const struct sl_heard_list *a, const struct sl_heard_list *b)
-{
-    assert_int_equal(a->count, b->count);
-    for (size_t i = 0; i < a->count; i++) {
-        assert_int_equal(a->items[i].phase, b->items[i].phase);
-        assert_string_equal(a->items[i].text, b->items[i].text);
-        assert_true(a->items[i].start_s == b->items[i].start_s);
-        assert_true(a->items[i].end_s == b->items[i].end_s);
-        assert_true(a->items[i].confidence == b->items[i].confidence);
-        assert_true(sl_settings_equal(&a->items[i].settings, &b->items[i].settings));
-    }
 }
 
 static struct sound a_run(void)
