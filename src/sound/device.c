@@ -193,6 +193,7 @@ static void exchange_wide(struct stream *stream, const struct sl_exchange *whole
     }
 }
 
+/* NOLINTNEXTLINE(readability-function-size): six parameters, as PortAudio asks. */
 static int called_back(const void *in, void *out, unsigned long n,
                        const PaStreamCallbackTimeInfo *time, PaStreamCallbackFlags flags,
                        void *user)

@@ -38,20 +38,22 @@ static enum sl_status find_default(const struct sl_device_list *list, enum sl_de
                    "no %s was found", side_name(side));
 }
 
-/* Whether `name` has `part` in it, letters of either case being the same. */
+/* Letters of either case are the same. */
+static bool begins_with(const char *text, const char *part)
+{
+    while (*part != '\0' && tolower((unsigned char)*text) == tolower((unsigned char)*part)) {
+        text++;
+        part++;
+    }
+    return *part == '\0';
+}
+
 static bool contains(const char *name, const char *part)
 {
-    for (const char *at = name; *at != '\0'; at++) {
-        size_t i = 0;
-        while (part[i] != '\0' &&
-               tolower((unsigned char)at[i]) == tolower((unsigned char)part[i])) {
-            i++;
-        }
-        if (part[i] == '\0') {
-            return true;
-        }
+    while (*name != '\0' && !begins_with(name, part)) {
+        name++;
     }
-    return false;
+    return *name != '\0';
 }
 
 /* A whole number from 0, else -1. */

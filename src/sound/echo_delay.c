@@ -8,14 +8,16 @@
 
 /* At a quarter of the rate: exact enough, and a sixteenth of the work. */
 #define STEP 4
-#define BLOCK (SL_ECHO_BLOCK / STEP)
-#define LAGS (SL_ECHO_DELAY_MOST / STEP)
+#define BLOCK 40            /* SL_ECHO_BLOCK / STEP */
+#define LAGS 2800           /* SL_ECHO_DELAY_MOST / STEP */
 #define MEMORY_BLOCKS 300.0 /* what lies so many blocks back counts 1/e */
 #define LEAST_BLOCKS 100    /* of sound played, before anything is said */
 #define LEAST_POWER 900.0   /* of the slope at a quarter of the rate: a soft voice has more */
 #define NEAR_LAGS 20        /* 5 ms: the peak's own slopes and first reflections */
 #define OVER_NEXT 1.4       /* the peak against the highest elsewhere */
 #define OVER_MEAN 6.0       /* the peak against the mean height */
+
+_Static_assert(BLOCK *STEP == SL_ECHO_BLOCK && LAGS * STEP == SL_ECHO_DELAY_MOST, "whole steps");
 
 struct sl_echo_delay {
     float played[LAGS + BLOCK]; /* oldest first */
@@ -46,13 +48,13 @@ static double shrink(const int16_t *frames, float *last, float *out)
 {
     double power = 0;
     for (size_t i = 0; i < BLOCK; i++) {
-        float sum = 0;
+        int sum = 0;
         for (size_t k = 0; k < STEP; k++) {
             sum += frames[i * STEP + k];
         }
-        sum /= STEP;
-        out[i] = sum - *last;
-        *last = sum;
+        float mean = (float)sum / STEP;
+        out[i] = mean - *last;
+        *last = mean;
         power += (double)out[i] * out[i];
     }
     return power / BLOCK;

@@ -1,6 +1,7 @@
 #include "sound/echo_watch.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -49,14 +50,15 @@ static int compare_doubles(const void *left, const void *right)
     return (a > b) - (a < b);
 }
 
-/* The usual gain: a learner's soft sounds lower some steps, the median withstands them. */
-static double median_gain_db(const struct sl_echo_watch *watch)
+/* The value that `share` of the last steps stay below: a learner's soft sounds lower some steps, so
+ * a mean would not do. */
+static double quantile_db(const struct sl_echo_watch *watch, const double *values_db, double share)
 {
     double sorted[SL_ECHO_WATCH_STEPS];
     size_t n = watch->n_alone < SL_ECHO_WATCH_STEPS ? watch->n_alone : SL_ECHO_WATCH_STEPS;
-    memcpy(sorted, watch->gains_db, n * sizeof *sorted);
+    memcpy(sorted, values_db, n * sizeof *sorted);
     qsort(sorted, n, sizeof *sorted, compare_doubles);
-    return sorted[n / 2];
+    return sorted[(size_t)((double)(n - 1) * share)];
 }
 
 static enum sl_echo_verdict judge(const struct sl_echo_watch *watch)
@@ -70,8 +72,12 @@ static enum sl_echo_verdict judge(const struct sl_echo_watch *watch)
     if (watch->left < AUDIBLE * watch->noise) {
         return SL_ECHO_WORKING;
     }
-    double needed_db = watch->verdict == SL_ECHO_WORKING ? FAILING_DB : WORKING_DB;
-    return sl_echo_watch_erle_db(watch) >= needed_db ? SL_ECHO_WORKING : SL_ECHO_FAILING;
+    /* Believed once half of the steps are good, and as long as a quarter are: the learner may talk
+     * over most of a cue. */
+    bool works = watch->verdict == SL_ECHO_WORKING
+                     ? quantile_db(watch, watch->gains_db, 0.75) >= FAILING_DB
+                     : quantile_db(watch, watch->gains_db, 0.5) >= WORKING_DB;
+    return works ? SL_ECHO_WORKING : SL_ECHO_FAILING;
 }
 
 /* The echo is alone as long as the microphone hears about what the canceller takes for echo, or
@@ -105,7 +111,10 @@ static void step(struct sl_echo_watch *watch)
     if (watch->n_active > FIRST_STEPS) {
         watch->leak_db += (leak_db - watch->leak_db) * LEAK_STEP;
     }
-    watch->gains_db[watch->n_alone++ % SL_ECHO_WATCH_STEPS] = in_db(mic / fmax(out, 1e-3));
+    size_t at = watch->n_alone++ % SL_ECHO_WATCH_STEPS;
+    double noise = watch->noise;
+    watch->erles_db[at] = in_db(mic / fmax(out, 1e-3));
+    watch->gains_db[at] = in_db(fmax(mic - noise, noise) / fmax(out - noise, noise / 2));
     double share = 1 / fmin(MEMORY_STEPS, (double)watch->n_alone);
     watch->echo += (mic - watch->echo) * share;
     watch->left += (out - watch->left) * share;
@@ -133,5 +142,5 @@ void sl_echo_watch_again(struct sl_echo_watch *watch)
 
 double sl_echo_watch_erle_db(const struct sl_echo_watch *watch)
 {
-    return watch->n_alone == 0 ? 0 : median_gain_db(watch);
+    return watch->n_alone == 0 ? 0 : quantile_db(watch, watch->erles_db, 0.5);
 }

@@ -20,7 +20,8 @@ struct sl_echo_watch {
     double noise;         /* the microphone's power when all is quiet; 0: not known */
     double leak_db;       /* the echo's usual level against what is played */
     double echo, left;    /* power of the echo alone, before and after cancelling */
-    double gains_db[SL_ECHO_WATCH_STEPS]; /* of the last steps with the echo alone */
+    /* Of the last steps with the echo alone: as measured, and without the noise's share. */
+    double erles_db[SL_ECHO_WATCH_STEPS], gains_db[SL_ECHO_WATCH_STEPS];
     size_t n_active, n_alone; /* steps in which something was played; with the echo alone */
     enum sl_echo_verdict verdict;
 };

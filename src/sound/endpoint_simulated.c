@@ -107,7 +107,7 @@ static size_t write_frames(void *self, const int16_t *frames, size_t n)
     }
     for (size_t i = 0; i < n; i++, simulated->written++) {
         bool late = simulated->written < simulated->now;
-        simulated->played[simulated->written] = late ? 0 : frames[i];
+        simulated->played[simulated->written] = (int16_t)(late ? 0 : frames[i]);
         simulated->late += late;
     }
     return n;

@@ -45,12 +45,12 @@ struct sl_line {
 static enum sl_status make_parts(struct sl_line *line, struct sl_error *error)
 {
     size_t second = (size_t)line->rate_hz;
-    enum sl_status status = sl_ring_new(IN_ROOM_S * second, sizeof(int16_t), &line->in, error);
+    enum sl_status status = sl_ring_new(second * IN_ROOM_S, sizeof(int16_t), &line->in, error);
     if (status == SL_OK) {
-        status = sl_ring_new(OUT_ROOM_S * second, sizeof(int16_t), &line->out, error);
+        status = sl_ring_new(second * OUT_ROOM_S, sizeof(int16_t), &line->out, error);
     }
     if (status == SL_OK) {
-        status = sl_ring_new(2 * STAMPS, sizeof(double), &line->stamps, error);
+        status = sl_ring_new((size_t)2 * STAMPS, sizeof(double), &line->stamps, error);
     }
     if (status != SL_OK || line->ratio == 1) {
         return status;

@@ -9,12 +9,12 @@
 #define CACHE_LINE 64 /* keeps the two counters from slowing each other; any value is correct */
 
 struct sl_ring {
-    unsigned char *store;
-    size_t bytes; /* of an element */
-    size_t room;  /* a power of two */
     /* Counters of all elements ever written and read; they may wrap, their difference is right. */
     alignas(CACHE_LINE) atomic_size_t written;
     alignas(CACHE_LINE) atomic_size_t taken;
+    unsigned char *store;
+    size_t bytes; /* of an element */
+    size_t room;  /* a power of two */
 };
 
 enum sl_status sl_ring_new(size_t room, size_t bytes, struct sl_ring **ring, struct sl_error *error)

@@ -25,29 +25,29 @@ static inline void sweep_add(int16_t *frames, double level)
     }
 }
 
-/* How much the sound at `frames` is like a sweep: 0 (not at all) to 1 (nothing else). */
-static inline double sweep_likeness(const int16_t *frames)
+/* How much the sound at `frames` is like the sweep: 0 (not at all) to 1 (nothing else). */
+static inline double sweep_likeness(const int16_t *frames, const int16_t *sweep)
 {
-    int16_t sweep[SWEEP_FRAMES] = {0};
-    sweep_add(sweep, 10000);
-    double cross = 0;
-    double energy = 1;
-    double own = 1;
+    int64_t cross = 0;
+    int64_t energy = 1;
+    int64_t own = 1;
     for (size_t i = 0; i < SWEEP_FRAMES; i++) {
-        cross += (double)frames[i] * sweep[i];
-        energy += (double)frames[i] * frames[i];
-        own += (double)sweep[i] * sweep[i];
+        cross += frames[i] * sweep[i];
+        energy += frames[i] * frames[i];
+        own += sweep[i] * sweep[i];
     }
-    return cross / sqrt(energy * own);
+    return (double)cross / sqrt((double)energy * (double)own);
 }
 
 /* The place in [from, to) where a sweep begins, -1 when nothing there is like one. */
 static inline long sweep_find(const int16_t *frames, size_t n, size_t from, size_t to)
 {
+    int16_t sweep[SWEEP_FRAMES] = {0};
+    sweep_add(sweep, 10000);
     long best = -1;
     double most = 0.5;
     for (size_t at = from; at < to && at + SWEEP_FRAMES <= n; at++) {
-        double likeness = sweep_likeness(frames + at);
+        double likeness = sweep_likeness(frames + at, sweep);
         if (likeness > most) {
             most = likeness;
             best = (long)at;
