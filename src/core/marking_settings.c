@@ -8,61 +8,7 @@
  */
 #include "core/marking_parts.h"
 #include "core/units.h"
-
-/* Half a unit in the third place of what people say in mph, so that conversions do no harm. */
-#define SPEED_SLACK_MPS 1e-4
-
-/* Place of a mirror among those named, or n_mirrors. */
-static size_t place_of(const struct sl_settings *settings, enum sl_mirror mirror)
-{
-    size_t place = 0;
-    while (place < settings->n_mirrors && settings->mirrors[place] != mirror) {
-        place++;
-    }
-    return place;
-}
-
-static bool has_wanted_mirrors(const struct sl_settings *said, const struct sl_settings *wanted)
-{
-    for (size_t i = 0; i < wanted->n_mirrors; i++) {
-        if (place_of(said, wanted->mirrors[i]) == said->n_mirrors) {
-            return false;
-        }
-    }
-    return true;
-}
-
-/* True when the wanted mirrors that were named came in the wanted order. */
-static bool in_wanted_order(const struct sl_settings *said, const struct sl_settings *wanted)
-{
-    size_t next = 0;
-    for (size_t i = 0; i < wanted->n_mirrors; i++) {
-        size_t place = place_of(said, wanted->mirrors[i]);
-        if (place == said->n_mirrors) {
-            continue;
-        }
-        if (place < next) {
-            return false;
-        }
-        next = place;
-    }
-    return true;
-}
-
-static bool is_right(enum sl_setting setting, const struct sl_settings *said,
-                     const struct sl_wanted *wanted)
-{
-    if (setting == SL_SET_MIRRORS) {
-        return has_wanted_mirrors(said, &wanted->settings);
-    }
-    if (setting == SL_SET_SPEED) {
-        return said->speed_mps >= wanted->speed_min_mps - SPEED_SLACK_MPS &&
-               said->speed_mps <= wanted->speed_max_mps + SPEED_SLACK_MPS;
-    }
-    struct sl_settings one = sl_settings_only(said, setting);
-    struct sl_settings right = sl_settings_only(&wanted->settings, setting);
-    return sl_settings_equal(&one, &right);
-}
+#include "core/wanted.h"
 
 /* The settings named wrongly; what the junction wants nothing of in particular is never wrong. */
 static unsigned wrong_settings(const struct sl_settings *said, const struct sl_wanted *wanted)
@@ -70,7 +16,7 @@ static unsigned wrong_settings(const struct sl_settings *said, const struct sl_w
     unsigned both = sl_settings_named(said) & sl_settings_named(&wanted->settings);
     unsigned wrong = 0;
     for (unsigned bit = 1; bit < SL_SET_ALL; bit <<= 1) {
-        if ((both & bit) != 0 && !is_right((enum sl_setting)bit, said, wanted)) {
+        if ((both & bit) != 0 && !sl_wanted_is_right((enum sl_setting)bit, said, wanted)) {
             wrong |= bit;
         }
     }
@@ -117,7 +63,7 @@ static enum sl_status add_mirror_order(struct sl_marking *marking, const struct 
         return SL_OK;
     }
     const struct sl_settings *wanted = &marking->mark->phases[rule->phase].wanted.settings;
-    if (in_wanted_order(&step->said, wanted)) {
+    if (sl_wanted_in_order(&step->said, wanted)) {
         return SL_OK;
     }
     struct sl_settings said = sl_settings_only(&step->said, SL_SET_MIRRORS);

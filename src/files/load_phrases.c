@@ -1,6 +1,7 @@
 /* The phrases of a routine file. */
 #include "files/load_routine.h"
 
+#include "core/recall.h"
 #include "core/str.h"
 #include "files/read_settings.h"
 
@@ -213,6 +214,22 @@ void sl_read_phrases(struct sl_reader *reader, const struct sl_yaml_node *map,
     read_phrase_list(reader, sl_yaml_get(map, "fillers"), SL_PHRASE_FILLER, &list);
     read_phrase_list(reader, sl_yaml_get(map, "corrections"), SL_PHRASE_CORRECTION, &list);
     check_carried(reader, &list, routine);
+    compile(reader, &list, map);
+    free(list.places);
+}
+
+void sl_read_answers(struct sl_reader *reader, const struct sl_yaml_node *map,
+                     struct sl_phrasebook *book)
+{
+    static const char *const keys[] = {"open", "closed", "pass", "settings", NULL};
+    static const size_t phases[] = {SL_PHRASE_OPEN, SL_PHRASE_CLOSED, SL_PHRASE_PASS,
+                                    SL_PHRASE_SETTING};
+    struct phrase_list list = {.book = book};
+    sl_only_keys(reader, map, keys);
+    for (size_t i = 0; keys[i] != NULL; i++) {
+        read_phrase_list(reader, sl_need(reader, map, keys[i], "[a phrase, another phrase]"),
+                         phases[i], &list);
+    }
     compile(reader, &list, map);
     free(list.places);
 }

@@ -1,5 +1,6 @@
 /*
- * The parts of a routine file; shared by load_routine.c and its neighbours only. Each takes a node
+ * The parts of a routine file; shared by load_routine.c and its neighbours (load_recall.c among
+ * them) only. Each takes a node
  * that may be NULL once the reader has refused something.
  */
 #ifndef SL_FILES_LOAD_ROUTINE_H
@@ -30,5 +31,9 @@ void sl_read_scoring(struct sl_reader *reader, const struct sl_yaml_node *map,
 /* Slots, phrases of each phase, fillers and corrections, and the graph compiled from them. */
 void sl_read_phrases(struct sl_reader *reader, const struct sl_yaml_node *map,
                      struct sl_routine *routine);
+
+/* The answers file: phrases for open, closed, pass and single settings, and their graph. */
+void sl_read_answers(struct sl_reader *reader, const struct sl_yaml_node *map,
+                     struct sl_phrasebook *book);
 
 #endif
