@@ -81,5 +81,6 @@ extern const struct sl_command sl_command_check;
 extern const struct sl_command sl_command_rehearse;
 extern const struct sl_command sl_command_hear;
 extern const struct sl_command sl_command_cues;
+extern const struct sl_command sl_command_recall;
 
 #endif

@@ -7,7 +7,6 @@
  * as at a stop line.
  */
 #include "core/marking_parts.h"
-#include "core/units.h"
 #include "core/wanted.h"
 
 /* The settings named wrongly; what the junction wants nothing of in particular is never wrong. */
@@ -21,18 +20,6 @@ static unsigned wrong_settings(const struct sl_settings *said, const struct sl_w
         }
     }
     return wrong;
-}
-
-/* " (8 to 12 mph counts as right)" */
-static void add_accepted(struct sl_str *text, const struct sl_wanted *wanted)
-{
-    double most_mph = sl_mph_from_mps(wanted->speed_max_mps);
-    if (wanted->speed_min_mps > 0) {
-        sl_str_addf(text, " (%.3g to %.3g mph counts as right)",
-                    sl_mph_from_mps(wanted->speed_min_mps), most_mph);
-    } else {
-        sl_str_addf(text, " (up to %.3g mph counts as right)", most_mph);
-    }
 }
 
 static enum sl_status add_wrong(struct sl_marking *marking, size_t phase, struct sl_error *error)
@@ -49,7 +36,7 @@ static enum sl_status add_wrong(struct sl_marking *marking, size_t phase, struct
     sl_str_add(&what, "; this junction wants ");
     sl_marking_add_settings(&what, &right);
     if ((wrong & SL_SET_SPEED) != 0) {
-        add_accepted(&what, wanted);
+        sl_wanted_add_accepted(&what, wanted);
     }
     sl_str_add(&what, ".");
     return sl_marking_fault(marking, &fault, NULL, &what, error);

@@ -1,5 +1,7 @@
 #include "core/wanted.h"
 
+#include "core/units.h"
+
 /* Half a unit in the third place of what people say in mph, so that conversions do no harm. */
 #define SPEED_SLACK_MPS 1e-4
 
@@ -52,4 +54,15 @@ bool sl_wanted_is_right(enum sl_setting setting, const struct sl_settings *said,
     struct sl_settings one = sl_settings_only(said, setting);
     struct sl_settings right = sl_settings_only(&wanted->settings, setting);
     return sl_settings_equal(&one, &right);
+}
+
+void sl_wanted_add_accepted(struct sl_str *text, const struct sl_wanted *wanted)
+{
+    double most_mph = sl_mph_from_mps(wanted->speed_max_mps);
+    if (wanted->speed_min_mps > 0) {
+        sl_str_addf(text, " (%.3g to %.3g mph counts as right)",
+                    sl_mph_from_mps(wanted->speed_min_mps), most_mph);
+    } else {
+        sl_str_addf(text, " (up to %.3g mph counts as right)", most_mph);
+    }
 }

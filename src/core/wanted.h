@@ -5,6 +5,7 @@
 #define SL_CORE_WANTED_H
 
 #include "core/routine.h"
+#include "core/str.h"
 
 #include <stdbool.h>
 
@@ -17,5 +18,8 @@ bool sl_wanted_is_right(enum sl_setting setting, const struct sl_settings *said,
 
 /* True when the wanted mirrors that were named came in the wanted order. */
 bool sl_wanted_in_order(const struct sl_settings *said, const struct sl_settings *wanted);
+
+/* Adds " (8 to 12 mph counts as right)". */
+void sl_wanted_add_accepted(struct sl_str *text, const struct sl_wanted *wanted);
 
 #endif

@@ -1,0 +1,276 @@
+/* sayline recall: questions about settings and views, and what was missed comes back. */
+#include "cli/recall_askers.h"
+#include "cli/shared.h"
+#include "files/models.h"
+#include "files/quantity.h"
+#include "files/recall_json.h"
+#include "files/recall_state.h"
+#include "report/recall_text.h"
+#include "sound/device.h"
+#include "sound/endpoint_file.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+#define COUNT_DEFAULT 10.0
+#define COUNT_MAX 1000.0
+#define SEED_MAX 4294967295.0
+
+enum {
+    RECALL_TYPED,
+    RECALL_COUNT,
+    RECALL_SETTINGS,
+    RECALL_SCENES,
+    RECALL_ROUTINE,
+    RECALL_CAR,
+    RECALL_VOICE,
+    RECALL_INPUT,
+    RECALL_OUTPUT,
+    RECALL_MIC,
+    RECALL_SEED,
+    RECALL_JSON,
+    RECALL_COLOUR,
+    RECALL_OPTIONS
+};
+
+static const struct sl_option options[RECALL_OPTIONS] = {
+    [RECALL_TYPED] = {"typed", 't', NULL,
+                      "Type the answers, a line each, instead of speaking them; Ctrl-D ends."},
+    [RECALL_COUNT] = {"count", 'n', "N", "Ask N questions (1 to 1000); 10 if not given."},
+    [RECALL_SETTINGS] = {"settings", 0, NULL, "Ask only for the settings of junctions."},
+    [RECALL_SCENES] = {"scenes", 0, NULL, "Ask only whether what is described is open or closed."},
+    [RECALL_ROUTINE] = SL_OPTION_ROUTINE,
+    [RECALL_CAR] = SL_OPTION_CAR,
+    [RECALL_VOICE] = {"voice", 'v', NULL, "Speak the questions and the right answers."},
+    [RECALL_INPUT] = {"input", 'i', "DEVICE", "The microphone, by name or a part of it."},
+    [RECALL_OUTPUT] = {"output", 'o', "DEVICE", "The speaker, by name or a part of it."},
+    [RECALL_MIC] = {"mic", 0, "FILE",
+                    "A recording in place of the microphone, played in real time."},
+    [RECALL_SEED] = {"seed", 0, "N", "The same number asks the same questions of the same memory."},
+    [RECALL_JSON] = {"json", 0, NULL,
+                     "One JSON object an answer and one for the session, each on a line; the "
+                     "questions go to standard error (docs/formats.md)."},
+    [RECALL_COLOUR] = SL_OPTION_COLOUR,
+};
+
+/* All that a session holds. */
+struct drill {
+    struct sl_recall_stock stock;
+    struct sl_recall_options run;
+    char *state;
+    struct sl_endpoint endpoint;
+    struct sl_recogniser *recogniser;
+    struct sl_cue_voice *voice;
+    struct sl_ear *ear;
+    struct sl_recall_talk talk;
+};
+
+static void clear_drill(struct drill *drill)
+{
+    sl_recall_talk_clear(&drill->talk);
+    sl_ear_free(drill->ear);
+    sl_cue_voice_close(drill->voice);
+    sl_recogniser_free(drill->recogniser);
+    sl_endpoint_close(&drill->endpoint);
+    sl_recall_stock_clear(&drill->stock);
+    free(drill->state);
+}
+
+static enum sl_status read_whole(const struct sl_call *call, int option, double least, double most,
+                                 double *value, struct sl_error *error)
+{
+    const char *text = call->values[option];
+    double read = 0.0;
+    if (text == NULL) {
+        return SL_OK;
+    }
+    if (!sl_number_parse(text, &read) || read < least || read > most || read != floor(read)) {
+        char *where = sl_strf("--%s", options[option].name);
+        sl_fail(error, SL_INVALID, where, NULL, "\"%s\" is not a whole number from %.0f to %.0f",
+                text, least, most);
+        free(where);
+        return SL_INVALID;
+    }
+    *value = read;
+    return SL_OK;
+}
+
+/* Options that do not go together, and figures; all of it is wrong use. */
+static enum sl_status read_options(const struct sl_call *call, struct drill *drill,
+                                   struct sl_error *error)
+{
+    double count = COUNT_DEFAULT;
+    double seed = fmod((double)time(NULL), SEED_MAX);
+    bool sounding = call->values[RECALL_MIC] != NULL || call->values[RECALL_INPUT] != NULL;
+    if (call->values[RECALL_SCENES] != NULL && call->n_operands > 0) {
+        return sl_fail(error, SL_INVALID, NULL, "leave out --scenes or the junctions",
+                       "--scenes asks about no junction");
+    }
+    if (call->values[RECALL_TYPED] != NULL && sounding) {
+        return sl_fail(error, SL_INVALID, NULL, "leave out --typed, or --mic and --input",
+                       "typed answers need no microphone");
+    }
+    enum sl_status status = read_whole(call, RECALL_COUNT, 1.0, COUNT_MAX, &count, error);
+    if (status == SL_OK) {
+        status = read_whole(call, RECALL_SEED, 0.0, SEED_MAX, &seed, error);
+    }
+    if (status == SL_OK) {
+        status = sl_style_choose(call->values[RECALL_COLOUR], &drill->talk.style, error);
+    }
+    drill->run.count = (size_t)count;
+    drill->run.seed = (uint64_t)seed;
+    drill->talk.typed = call->values[RECALL_TYPED] != NULL;
+    drill->talk.json = call->values[RECALL_JSON] != NULL;
+    drill->talk.stock = &drill->stock;
+    return status;
+}
+
+static enum sl_status load_stock(const struct sl_call *call, struct drill *drill,
+                                 struct sl_error *error)
+{
+    const char *routine = call->values[RECALL_ROUTINE];
+    const char *car = call->values[RECALL_CAR];
+    bool only_settings = call->values[RECALL_SETTINGS] != NULL || call->n_operands > 0;
+    bool only_scenes = call->values[RECALL_SCENES] != NULL;
+    bool both = call->values[RECALL_SETTINGS] != NULL && only_scenes;
+    struct sl_recall_wish wish = {.routine = routine == NULL ? SL_DEFAULT_ROUTINE : routine,
+                                  .car = car == NULL ? SL_DEFAULT_CAR : car,
+                                  .settings = both || !only_scenes,
+                                  .scenes = both || !only_settings,
+                                  .junctions = call->n_operands > 0 ? call->operands : NULL,
+                                  .n_junctions = call->n_operands};
+    enum sl_status status = sl_recall_stock_load(&drill->stock, &wish, error);
+    if (status == SL_OK) {
+        status = sl_recall_state_path(&drill->state, error);
+        drill->run.state = drill->state;
+    }
+    return status;
+}
+
+static enum sl_status open_recogniser(struct drill *drill, struct sl_error *error)
+{
+    char *pronunciations = NULL;
+    enum sl_status status = sl_models_path("pronunciations.dict", &pronunciations, error);
+    if (status == SL_OK) {
+        /* Only the phrasebook is looked at; it is the stock's. */
+        struct sl_routine answers = {.phrasebook = drill->stock.book};
+        struct sl_recogniser_paths paths = {.pronunciations = pronunciations};
+        status = sl_recogniser_new(&answers, &paths, NULL, &drill->recogniser, error);
+    }
+    free(pronunciations);
+    return status;
+}
+
+static enum sl_status open_sound(const struct sl_call *call, struct drill *drill,
+                                 struct sl_error *error)
+{
+    const char *mic = call->values[RECALL_MIC];
+    struct sl_device_choice choice = {.input = call->values[RECALL_INPUT],
+                                      .output = call->values[RECALL_OUTPUT]};
+    enum sl_status status = mic == NULL ? sl_device_open(&choice, &drill->endpoint, error)
+                                        : sl_endpoint_file_open(mic, &drill->endpoint, error);
+    if (status == SL_OK && call->values[RECALL_VOICE] != NULL) {
+        struct sl_cue_voice_choice voice = {0};
+        status = sl_cue_voice_open(&voice, &drill->voice, error);
+    }
+    if (status == SL_OK && !drill->talk.typed) {
+        status = open_recogniser(drill, error);
+    }
+    struct sl_ear_setup setup = {.endpoint = &drill->endpoint,
+                                 .recogniser = drill->recogniser,
+                                 .voice = drill->voice,
+                                 .wants_end = sl_recall_terminal_ended};
+    if (status == SL_OK) {
+        status = sl_ear_new(&setup, &drill->ear, error);
+    }
+    if (status == SL_OK) {
+        status = sl_endpoint_start(&drill->endpoint, error);
+    }
+    drill->talk.ear = drill->ear;
+    return status;
+}
+
+static void print_sum(struct drill *drill, const struct sl_recall_sum *sum)
+{
+    struct sl_str text = {0};
+    if (drill->talk.json) {
+        char *line = NULL;
+        text.failed = sl_recall_sum_to_json(sum, &line, NULL) != SL_OK;
+        sl_str_addf(&text, "%s\n", line == NULL ? "" : line);
+        free(line);
+    } else {
+        sl_report_recall_sum(&text, sum, &drill->talk.style);
+    }
+    drill->talk.broken = !sl_print(&text) || drill->talk.broken;
+    sl_str_clear(&text);
+}
+
+/* The session itself; what was answered is summed up in every case. */
+static enum sl_status hold_session(struct drill *drill, struct sl_error *error)
+{
+    struct sl_recall_sum sum = {0};
+    struct sl_recall_asker asker = sl_recall_asker_of(&drill->talk);
+    enum sl_status status = sl_recall_run(&drill->stock, &drill->run, &asker, &sum, error);
+    if (!drill->talk.broken) {
+        print_sum(drill, &sum);
+    }
+    return status;
+}
+
+static enum sl_exit work(const struct sl_call *call, struct drill *drill, struct sl_error *error)
+{
+    if (load_stock(call, drill, error) != SL_OK) {
+        return sl_exit_for(error);
+    }
+    bool sounds = !drill->talk.typed || call->values[RECALL_VOICE] != NULL;
+    if (sounds && open_sound(call, drill, error) != SL_OK) {
+        return sl_exit_for(error);
+    }
+    if (hold_session(drill, error) != SL_OK || drill->talk.broken) {
+        return SL_EXIT_FAILED;
+    }
+    return SL_EXIT_DONE;
+}
+
+static enum sl_exit run(const struct sl_call *call)
+{
+    struct sl_error error = {0};
+    struct drill drill = {0};
+    enum sl_exit code = SL_EXIT_USAGE;
+    if (read_options(call, &drill, &error) == SL_OK) {
+        code = work(call, &drill, &error);
+    }
+    if (error.status != SL_OK) {
+        sl_complain(&error);
+    }
+    sl_error_clear(&error);
+    clear_drill(&drill);
+    return code;
+}
+
+const struct sl_command sl_command_recall = {
+    .name = "recall",
+    .summary = "ask for settings, and bring back what was missed",
+    .usage = "[OPTION...] [JUNCTION...]",
+    .purpose =
+        "Describes a junction in words and asks for its settings (open or closed, speed, gear, "
+        "clutch, mirrors, signal), or describes what a driver sees and asks only whether that is "
+        "open or closed. Answer in any order, aloud or with --typed; 'pass' is an answer. You are "
+        "told at once what was right and why. What was missed comes back after two to four other "
+        "questions, what was known after days: recall.json in ~/.local/share/sayline remembers "
+        "(docs/method.md). Without JUNCTION, all of `sayline list junctions` and all scenes.",
+    .options = options,
+    .n_options = RECALL_OPTIONS,
+    .least_operands = 0,
+    .most_operands = SIZE_MAX,
+    .operand = "JUNCTION",
+    .example = "sayline recall --typed --count 5 t-left-open t-left-closed t-right-open",
+    .example_tells = "asks five times about three junctions; answer with a line such as 'open, "
+                     "ten, second gear, clutch up, interior and left mirror, signal left'.",
+    .exit_failed = "recall.json or a file cannot be used, a device is missing or went away, or the "
+                   "results could not be written",
+    .run = run,
+};

@@ -1,0 +1,68 @@
+/*
+ * Spoken questions and answers over an endpoint: says a question, waits for the answer to begin and
+ * to end, has it recognised.
+ *
+ * The time to answer is counted in captured frames from the end of the question (its last frame as
+ * it comes back into the microphone) to the beginning of the first phrase that was understood.
+ */
+#ifndef SL_PRACTICE_RECALL_LISTEN_H
+#define SL_PRACTICE_RECALL_LISTEN_H
+
+#include "core/recall.h"
+#include "core/status.h"
+#include "practice/cue_voice.h"
+#include "sound/endpoint.h"
+#include "speech/recogniser.h"
+
+#include <stdbool.h>
+
+/* How long is waited for an answer to begin. */
+#define SL_ANSWER_WAIT_S 15.0
+/* An answer is over after so much silence: longer than people pause between two settings. */
+#define SL_ANSWER_PAUSE_S 1.3
+/* No answer is longer. */
+#define SL_ANSWER_MAX_S 30.0
+
+/* What an ear works with; nothing is owned. */
+struct sl_ear_setup {
+    struct sl_endpoint *endpoint;     /* started */
+    struct sl_recogniser *recogniser; /* made for the phrasebook of the answers */
+    struct sl_cue_voice *voice;       /* NULL: questions are not spoken */
+    bool (*wants_end)(void *user);    /* asked several times a second; NULL: never */
+    void *user;
+};
+
+struct sl_ear;
+
+enum sl_status sl_ear_new(const struct sl_ear_setup *setup, struct sl_ear **ear,
+                          struct sl_error *error);
+
+/* NULL is fine. */
+void sl_ear_free(struct sl_ear *ear);
+
+/* Speaks the text to its end, if there is a voice. Either way the question ends now: what was
+ * captured until then belongs to no answer. SL_DEVICE when the device went away. */
+enum sl_status sl_ear_say(struct sl_ear *ear, const char *text, struct sl_error *error);
+
+enum sl_hearing_kind {
+    SL_HEARD_ANSWER,  /* something was understood, or was unclear */
+    SL_HEARD_WORDS,   /* somebody spoke, nothing was understood */
+    SL_HEARD_SILENCE, /* nobody spoke */
+    SL_HEARD_END      /* wants_end, or the recording in place of a microphone is over */
+};
+
+/* Initialise with {0}; release with sl_hearing_clear. */
+struct sl_hearing {
+    enum sl_hearing_kind kind;
+    struct sl_reply reply; /* SL_HEARD_ANSWER only, as after_s and words */
+    double after_s;
+    char *words; /* what was understood, phrase by phrase; owned */
+};
+
+/* Waits for one answer. SL_DEVICE when the device went away, and errors of the recogniser. Replaces
+ * what *hearing held. */
+enum sl_status sl_ear_hear(struct sl_ear *ear, struct sl_hearing *hearing, struct sl_error *error);
+
+void sl_hearing_clear(struct sl_hearing *hearing);
+
+#endif

@@ -1,0 +1,101 @@
+#include "practice/recall_run.h"
+
+#include "core/spacing.h"
+#include "files/recall_state.h"
+
+#include <stdlib.h>
+
+struct session {
+    const struct sl_recall_stock *stock;
+    const struct sl_recall_options *options;
+    const struct sl_recall_asker *asker;
+    struct sl_memory *memories; /* by question */
+    struct sl_deck *deck;
+};
+
+static enum sl_status remember_all(struct session *session, struct sl_error *error)
+{
+    struct sl_recall_state state = {0};
+    size_t n = session->stock->n_questions;
+    enum sl_status status = sl_recall_state_load(session->options->state, &state, error);
+    if (status != SL_OK) {
+        return status;
+    }
+    session->memories = calloc(n, sizeof *session->memories);
+    if (session->memories == NULL) {
+        sl_recall_state_clear(&state);
+        return sl_fail_memory(error);
+    }
+    for (size_t i = 0; i < n; i++) {
+        session->memories[i] = sl_recall_state_get(&state, session->stock->questions[i].id);
+    }
+    sl_recall_state_clear(&state);
+    return sl_deck_new(session->memories, n, session->options->seed, &session->deck, error);
+}
+
+/* Judges, remembers, tells. *goes_on: whether the session does. */
+static enum sl_status take_answer(struct session *session, size_t card,
+                                  const struct sl_recall_answer *answer, struct sl_recall_sum *sum,
+                                  bool *goes_on, struct sl_error *error)
+{
+    const struct sl_recall_asker *asker = session->asker;
+    const struct sl_question *question = &session->stock->questions[card];
+    struct sl_memory *memory = &session->memories[card];
+    double now_s = asker->now_s(asker->user);
+    struct sl_recall_told told = {.number = sum->asked + 1,
+                                  .count = session->options->count,
+                                  .question = question,
+                                  .reply = &answer->reply,
+                                  .after_s = answer->after_s};
+    told.verdict = sl_reply_judge(question, &answer->reply, answer->after_s, answer->quick_s);
+    told.back_after = sl_deck_answer(session->deck, told.verdict.recalled, now_s);
+    if (told.number + told.back_after >= told.count) {
+        told.back_after = 0; /* the session is over before */
+    }
+    told.back_in_s = memory->half_life_s;
+    if (told.verdict.recalled != SL_RECALLED_UNCLEAR) {
+        enum sl_status status =
+            sl_recall_state_put(session->options->state, question->id, memory, error);
+        if (status != SL_OK) {
+            return status;
+        }
+    }
+    sl_recall_sum_add(sum, &told.verdict);
+    *goes_on = asker->told(asker->user, &told);
+    return SL_OK;
+}
+
+static enum sl_status ask_all(struct session *session, struct sl_recall_sum *sum,
+                              struct sl_error *error)
+{
+    const struct sl_recall_asker *asker = session->asker;
+    enum sl_status status = SL_OK;
+    bool goes_on = true;
+    while (status == SL_OK && goes_on && sum->asked < session->options->count) {
+        struct sl_recall_answer answer = {0};
+        size_t card = sl_deck_next(session->deck, asker->now_s(asker->user));
+        status = asker->ask(asker->user, &session->stock->questions[card], sum->asked + 1,
+                            session->options->count, &answer, error);
+        goes_on = !answer.ended;
+        if (status == SL_OK && goes_on) {
+            status = take_answer(session, card, &answer, sum, &goes_on, error);
+        }
+    }
+    return status;
+}
+
+enum sl_status sl_recall_run(const struct sl_recall_stock *stock,
+                             const struct sl_recall_options *options,
+                             const struct sl_recall_asker *asker, struct sl_recall_sum *sum,
+                             struct sl_error *error)
+{
+    struct session session = {.stock = stock, .options = options, .asker = asker};
+    *sum = (struct sl_recall_sum){0};
+    enum sl_status status = remember_all(&session, error);
+    if (status == SL_OK) {
+        status = ask_all(&session, sum, error);
+    }
+    sl_deck_free(session.deck);
+    free(session.memories);
+    return status;
+}
