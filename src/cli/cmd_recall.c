@@ -62,7 +62,6 @@ struct drill {
     struct sl_recall_options run;
     char *state;
     struct sl_endpoint endpoint;
-    struct sl_recogniser *recogniser;
     struct sl_cue_voice *voice;
     struct sl_ear *ear;
     struct sl_recall_talk talk;
@@ -73,7 +72,8 @@ static void clear_drill(struct drill *drill)
     sl_recall_talk_clear(&drill->talk);
     sl_ear_free(drill->ear);
     sl_cue_voice_close(drill->voice);
-    sl_recogniser_free(drill->recogniser);
+    sl_recogniser_free(drill->talk.recogniser);
+    sl_recogniser_free(drill->talk.scene_recogniser);
     sl_endpoint_close(&drill->endpoint);
     sl_recall_stock_clear(&drill->stock);
     free(drill->state);
@@ -150,17 +150,31 @@ static enum sl_status load_stock(const struct sl_call *call, struct drill *drill
     return status;
 }
 
-static enum sl_status open_recogniser(struct drill *drill, struct sl_error *error)
+/* A recogniser for one phrasebook, which stays the stock's; nothing else of a routine is looked at.
+ */
+static enum sl_status open_recogniser(const struct sl_phrasebook *book,
+                                      const struct sl_recogniser_settings *settings,
+                                      struct sl_recogniser **recogniser, struct sl_error *error)
 {
     char *pronunciations = NULL;
     enum sl_status status = sl_models_path("pronunciations.dict", &pronunciations, error);
     if (status == SL_OK) {
-        /* Only the phrasebook is looked at; it is the stock's. */
-        struct sl_routine answers = {.phrasebook = drill->stock.book};
+        struct sl_routine answers = {.phrasebook = *book};
         struct sl_recogniser_paths paths = {.pronunciations = pronunciations};
-        status = sl_recogniser_new(&answers, &paths, NULL, &drill->recogniser, error);
+        status = sl_recogniser_new(&answers, &paths, settings, recogniser, error);
     }
     free(pronunciations);
+    return status;
+}
+
+static enum sl_status open_recognisers(struct drill *drill, struct sl_error *error)
+{
+    struct sl_recall_talk *talk = &drill->talk;
+    struct sl_recogniser_settings scene = sl_recall_scene_settings();
+    enum sl_status status = open_recogniser(&drill->stock.book, NULL, &talk->recogniser, error);
+    if (status == SL_OK) {
+        status = open_recogniser(&drill->stock.scene_book, &scene, &talk->scene_recogniser, error);
+    }
     return status;
 }
 
@@ -177,12 +191,10 @@ static enum sl_status open_sound(const struct sl_call *call, struct drill *drill
         status = sl_cue_voice_open(&voice, &drill->voice, error);
     }
     if (status == SL_OK && !drill->talk.typed) {
-        status = open_recogniser(drill, error);
+        status = open_recognisers(drill, error);
     }
-    struct sl_ear_setup setup = {.endpoint = &drill->endpoint,
-                                 .recogniser = drill->recogniser,
-                                 .voice = drill->voice,
-                                 .wants_end = sl_recall_terminal_ended};
+    struct sl_ear_setup setup = {
+        .endpoint = &drill->endpoint, .voice = drill->voice, .wants_end = sl_recall_terminal_ended};
     if (status == SL_OK) {
         status = sl_ear_new(&setup, &drill->ear, error);
     }

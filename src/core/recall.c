@@ -9,9 +9,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-static bool copy_phrases(const struct sl_phrasebook *from, struct sl_phrasebook *to)
+static bool copy_phrases(const struct sl_phrasebook *from, struct sl_phrasebook *to, bool settings)
 {
     for (size_t i = 0; i < from->n_phrases; i++) {
+        if (!settings && from->phrases[i].phase == SL_PHRASE_SETTING) {
+            continue;
+        }
         struct sl_phrase *phrase = &to->phrases[to->n_phrases];
         *phrase = from->phrases[i];
         phrase->pattern = sl_strdup(from->phrases[i].pattern);
@@ -55,12 +58,14 @@ enum sl_status sl_recall_book_make(const struct sl_phrasebook *routine,
                                    const struct sl_phrasebook *answers, struct sl_phrasebook *book,
                                    struct sl_error *error)
 {
-    size_t n_phrases = routine->n_phrases + answers->n_phrases;
-    size_t n_slots = routine->n_slots + answers->n_slots;
+    const struct sl_phrasebook none = {0};
+    const struct sl_phrasebook *first = routine == NULL ? &none : routine;
+    size_t n_phrases = first->n_phrases + answers->n_phrases;
+    size_t n_slots = first->n_slots + answers->n_slots;
     struct sl_phrasebook made = {.phrases = calloc(n_phrases + 1, sizeof *made.phrases),
                                  .slots = calloc(n_slots + 1, sizeof *made.slots)};
-    bool whole = made.phrases != NULL && made.slots != NULL && copy_phrases(routine, &made) &&
-                 copy_phrases(answers, &made) && copy_slots(routine, &made) &&
+    bool whole = made.phrases != NULL && made.slots != NULL && copy_phrases(first, &made, true) &&
+                 copy_phrases(answers, &made, routine != NULL) && copy_slots(first, &made) &&
                  copy_slots(answers, &made);
     enum sl_status status = whole ? sl_phrasebook_compile(&made, error) : sl_fail_memory(error);
     if (status != SL_OK) {

@@ -84,8 +84,9 @@ const char *sl_question_reason(const struct sl_question *question, unsigned part
 
 /*
  * One phrasebook for the answers: the routine's phrases, then the phrases of `answers` (with the
- * pseudo-phases above). Compiled. SL_INVALID when they do not go together. Release *book with
- * sl_phrasebook_clear.
+ * pseudo-phases above). With `routine` NULL only what answers a scene: no settings either, so that
+ * a recogniser has little to mix up. Compiled. SL_INVALID when they do not go together. Release
+ * *book with sl_phrasebook_clear.
  */
 enum sl_status sl_recall_book_make(const struct sl_phrasebook *routine,
                                    const struct sl_phrasebook *answers, struct sl_phrasebook *book,

@@ -40,6 +40,15 @@ struct progress {
 
 static const size_t samples_max = (size_t)((SL_ANSWER_WAIT_S + SL_ANSWER_MAX_S) * RATE);
 
+struct sl_recogniser_settings sl_recall_scene_settings(void)
+{
+    struct sl_recogniser_settings settings = sl_recogniser_defaults();
+    settings.entry_log10 = -2;
+    settings.loop_log10 = -2;
+    settings.margin_s = 0.1;
+    return settings;
+}
+
 enum sl_status sl_ear_new(const struct sl_ear_setup *setup, struct sl_ear **ear,
                           struct sl_error *error)
 {
@@ -250,11 +259,10 @@ static enum sl_status understand(const struct sl_heard_list *heard, struct sl_he
     return hearing->words == NULL ? sl_fail_memory(error) : SL_OK;
 }
 
-static enum sl_status recognise(struct sl_ear *ear, struct sl_hearing *hearing,
-                                struct sl_error *error)
+static enum sl_status recognise(struct sl_ear *ear, struct sl_recogniser *recogniser,
+                                struct sl_hearing *hearing, struct sl_error *error)
 {
     struct sl_heard_list heard = {0};
-    struct sl_recogniser *recogniser = ear->setup.recogniser;
     enum sl_status status =
         sl_recogniser_feed(recogniser, ear->samples, ear->n_samples, &heard, error);
     if (status == SL_OK) {
@@ -267,7 +275,8 @@ static enum sl_status recognise(struct sl_ear *ear, struct sl_hearing *hearing,
     return status;
 }
 
-enum sl_status sl_ear_hear(struct sl_ear *ear, struct sl_hearing *hearing, struct sl_error *error)
+enum sl_status sl_ear_hear(struct sl_ear *ear, struct sl_recogniser *recogniser,
+                           struct sl_hearing *hearing, struct sl_error *error)
 {
     struct progress progress = {0};
     bool ended = false;
@@ -280,7 +289,7 @@ enum sl_status sl_ear_hear(struct sl_ear *ear, struct sl_hearing *hearing, struc
         hearing->kind = ended ? SL_HEARD_END : SL_HEARD_SILENCE;
         return SL_OK;
     }
-    return recognise(ear, hearing, error);
+    return recognise(ear, recogniser, hearing, error);
 }
 
 void sl_hearing_clear(struct sl_hearing *hearing)

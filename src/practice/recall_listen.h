@@ -23,12 +23,18 @@
 /* No answer is longer. */
 #define SL_ANSWER_MAX_S 30.0
 
+/*
+ * Settings of the recogniser for answers to scenes: one word is less sound than a routine's phrase,
+ * and the few phrases there are cannot be mixed up with each other, so they are made cheaper
+ * against the loop that soaks up other speech. Found on the four built-in voices (docs/method.md).
+ */
+struct sl_recogniser_settings sl_recall_scene_settings(void);
+
 /* What an ear works with; nothing is owned. */
 struct sl_ear_setup {
-    struct sl_endpoint *endpoint;     /* started */
-    struct sl_recogniser *recogniser; /* made for the phrasebook of the answers */
-    struct sl_cue_voice *voice;       /* NULL: questions are not spoken */
-    bool (*wants_end)(void *user);    /* asked several times a second; NULL: never */
+    struct sl_endpoint *endpoint;  /* started */
+    struct sl_cue_voice *voice;    /* NULL: questions are not spoken */
+    bool (*wants_end)(void *user); /* asked several times a second; NULL: never */
     void *user;
 };
 
@@ -59,9 +65,13 @@ struct sl_hearing {
     char *words; /* what was understood, phrase by phrase; owned */
 };
 
-/* Waits for one answer. SL_DEVICE when the device went away, and errors of the recogniser. Replaces
- * what *hearing held. */
-enum sl_status sl_ear_hear(struct sl_ear *ear, struct sl_hearing *hearing, struct sl_error *error);
+/*
+ * Waits for one answer and has it recognised by `recogniser`, which is made for a phrasebook of
+ * sl_recall_book_make. SL_DEVICE when the device went away, and errors of the recogniser. Replaces
+ * what *hearing held.
+ */
+enum sl_status sl_ear_hear(struct sl_ear *ear, struct sl_recogniser *recogniser,
+                           struct sl_hearing *hearing, struct sl_error *error);
 
 void sl_hearing_clear(struct sl_hearing *hearing);
 

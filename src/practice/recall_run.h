@@ -21,7 +21,8 @@
 struct sl_recall_stock {
     struct sl_routine routine;
     struct sl_car car;
-    struct sl_phrasebook book; /* of the answers: sl_recall_book_make */
+    struct sl_phrasebook book;       /* of all answers: sl_recall_book_make */
+    struct sl_phrasebook scene_book; /* of the answers to scenes */
     struct sl_question *questions;
     size_t n_questions;
     size_t room;

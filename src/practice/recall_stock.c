@@ -19,6 +19,7 @@ void sl_recall_stock_clear(struct sl_recall_stock *stock)
     }
     free(stock->questions);
     sl_phrasebook_clear(&stock->book);
+    sl_phrasebook_clear(&stock->scene_book);
     sl_car_clear(&stock->car);
     sl_routine_clear(&stock->routine);
     *stock = (struct sl_recall_stock){0};
@@ -114,6 +115,9 @@ static enum sl_status make_book(struct sl_recall_stock *stock, struct sl_error *
     enum sl_status status = sl_load_answers(&answers, error);
     if (status == SL_OK) {
         status = sl_recall_book_make(&stock->routine.phrasebook, &answers, &stock->book, error);
+    }
+    if (status == SL_OK) {
+        status = sl_recall_book_make(NULL, &answers, &stock->scene_book, error);
     }
     sl_phrasebook_clear(&answers);
     return status;
