@@ -44,10 +44,12 @@ static const struct sl_option options[RECALL_OPTIONS] = {
     [RECALL_SCENES] = {"scenes", 0, NULL, "Ask only whether what is described is open or closed."},
     [RECALL_ROUTINE] = SL_OPTION_ROUTINE,
     [RECALL_CAR] = SL_OPTION_CAR,
-    [RECALL_VOICE] = {"voice", 'v', NULL, "Speak the questions and the right answers."},
-    [RECALL_INPUT] = {"input", 'i', "DEVICE", "The microphone, by name or a part of it."},
-    [RECALL_OUTPUT] = {"output", 'o', "DEVICE", "The speaker, by name or a part of it."},
-    [RECALL_MIC] = {"mic", 0, "FILE",
+    [RECALL_VOICE] = {"voice", 'v', "NAME",
+                      "Speak the questions and the right answers, too: awb (Scottish English), "
+                      "kal16, rms or slt."},
+    [RECALL_INPUT] = {"input", 'i', "DEVICE", "The microphone, by number or a part of its name."},
+    [RECALL_OUTPUT] = {"output", 'o', "DEVICE", "The speaker, likewise."},
+    [RECALL_MIC] = {"mic", 'm', "FILE",
                     "A recording in place of the microphone, played in real time."},
     [RECALL_SEED] = {"seed", 0, "N", "The same number asks the same questions of the same memory."},
     [RECALL_JSON] = {"json", 0, NULL,
@@ -187,7 +189,7 @@ static enum sl_status open_sound(const struct sl_call *call, struct drill *drill
     enum sl_status status = mic == NULL ? sl_device_open(&choice, &drill->endpoint, error)
                                         : sl_endpoint_file_open(mic, &drill->endpoint, error);
     if (status == SL_OK && call->values[RECALL_VOICE] != NULL) {
-        struct sl_cue_voice_choice voice = {0};
+        struct sl_cue_voice_choice voice = {.voice = call->values[RECALL_VOICE]};
         status = sl_cue_voice_open(&voice, &drill->voice, error);
     }
     if (status == SL_OK && !drill->talk.typed) {
@@ -239,9 +241,12 @@ static enum sl_exit work(const struct sl_call *call, struct drill *drill, struct
     }
     bool sounds = !drill->talk.typed || call->values[RECALL_VOICE] != NULL;
     if (sounds && open_sound(call, drill, error) != SL_OK) {
-        return sl_exit_for(error);
+        return error->status == SL_DEVICE ? SL_EXIT_NO_DEVICE : sl_exit_for(error);
     }
-    if (hold_session(drill, error) != SL_OK || drill->talk.broken) {
+    if (hold_session(drill, error) != SL_OK) {
+        return error->status == SL_DEVICE ? SL_EXIT_DEVICE_LOST : SL_EXIT_FAILED;
+    }
+    if (drill->talk.broken) {
         return SL_EXIT_FAILED;
     }
     return SL_EXIT_DONE;
@@ -282,7 +287,7 @@ const struct sl_command sl_command_recall = {
     .example = "sayline recall --typed --count 5 t-left-open t-left-closed t-right-open",
     .example_tells = "asks five times about three junctions; answer with a line such as 'open, "
                      "ten, second gear, clutch up, interior and left mirror, signal left'.",
-    .exit_failed = "recall.json or a file cannot be used, a device is missing or went away, or the "
-                   "results could not be written",
+    .exit_failed = "recall.json or a file cannot be used, or the results could not be written",
+    .device = true,
     .run = run,
 };
