@@ -12,7 +12,11 @@
 #include <string.h>
 
 #define CLEAN "audio/demo/clean-t-left-open.flac"
-#define MANY "audio/demo/*.flac nosuch.wav " CLEAN " audio/demo/*.flac"
+#define DEMO(name) "audio/demo/" name ".flac "
+#define MANY                                                                                       \
+    DEMO("missed-signal")                                                                          \
+    "nosuch.wav " DEMO("clean-t-left-open") DEMO("late-gear")                                      \
+        DEMO("clean-t-left-open") "nosuch.wav"
 
 static const json_t *need(const json_t *object, const char *key, json_type type)
 {
@@ -88,7 +92,7 @@ static void lines_come_in_the_order_of_the_files_whatever_the_jobs(void **state)
         n++;
     }
     assert_null(line);
-    assert_true(n >= 8);
+    assert_int_equal(n, 6);
     sl_ran_clear(&one);
     sl_ran_clear(&four);
     sl_ran_clear(&names);
