@@ -74,6 +74,11 @@ static enum sl_status hear(const struct listening *job, double from_s, struct sl
     }
     attempt->levels = sl_sound_levels(reader);
     sl_sound_close(reader);
+    if (attempt->heard.count > 0 && (attempt->levels.notices & SL_NOTICE_SILENT) != 0) {
+        /* As faint as silence, and yet understood. */
+        attempt->levels.notices ^= SL_NOTICE_SILENT;
+        attempt->levels.notices |= SL_NOTICE_QUIET;
+    }
     if (status == SL_OK) {
         status = check_from(job->path, from_s, attempt->levels.duration_s, error);
     }

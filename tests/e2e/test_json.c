@@ -15,8 +15,8 @@
 #define DEMO(name) "audio/demo/" name ".flac "
 #define MANY                                                                                       \
     DEMO("missed-signal")                                                                          \
-    "nosuch.wav " DEMO("clean-t-left-open") DEMO("late-gear")                                      \
-        DEMO("clean-t-left-open") "nosuch.wav"
+    "nosuch.wav " DEMO("clean-t-left-open") DEMO("late-gear") DEMO("clean-t-left-open") "nosuch."  \
+                                                                                        "wav"
 
 static const json_t *need(const json_t *object, const char *key, json_type type)
 {
@@ -46,7 +46,7 @@ static void marks_hold_every_promised_key(void **state)
     need(json_array_get(heard, 0), "text", JSON_STRING);
     need(json_array_get(heard, 0), "start_s", JSON_REAL);
     need(json_array_get(heard, 0), "end_s", JSON_REAL);
-    need(json_array_get(heard, 0), "confidence", JSON_REAL);
+    assert_true(json_is_number(json_object_get(json_array_get(heard, 0), "confidence")));
     need(json_array_get(heard, 0), "settings", JSON_OBJECT);
     const json_t *phases = need(mark, "phases", JSON_ARRAY);
     assert_int_equal(json_array_size(phases), 5);
