@@ -34,68 +34,105 @@ static void devices_are_listed_with_the_defaults(void **state)
     sl_device_list_clear(&list);
 }
 
-/* Sweeps a second apart, recorded from the speaker; and one heard through the microphone. */
-static void speech_comes_in_and_a_scheduled_tone_goes_out(void **state)
+/* Sweeps at 1 and 2 s of a file of 3 s, to be played into the microphone. */
+static char *write_near(void)
 {
-    (void)state;
-    struct rig_run run;
-    const char *rig = getenv("RIG");
-    rig_open(&run, &(struct sl_device_choice){0}, 8);
-    for (size_t s = 1; s < 7; s++) {
-        sweep_add(run.play + s * RIG_RATE, 8000);
-    }
-    int16_t *near = calloc(3 * RIG_RATE, sizeof *near);
+    int16_t *near = calloc((size_t)3 * RIG_RATE, sizeof *near);
+    char *path = sl_strf("%s/near.wav", getenv("RIG"));
+    struct sl_sound_writer *writer = NULL;
     assert_non_null(near);
     sweep_add(near + RIG_RATE, 8000);
-    sweep_add(near + 2 * RIG_RATE, 8000);
-    char *path = sl_strf("%s/near.wav", rig);
-    struct sl_sound_writer *writer = NULL;
+    sweep_add(near + (size_t)2 * RIG_RATE, 8000);
     assert_int_equal(sl_sound_create(path, RIG_RATE, &writer, NULL), SL_OK);
-    assert_int_equal(sl_sound_write(writer, near, 3 * RIG_RATE, NULL), SL_OK);
+    assert_int_equal(sl_sound_write(writer, near, (size_t)3 * RIG_RATE, NULL), SL_OK);
     assert_int_equal(sl_sound_finish(writer, NULL), SL_OK);
-    rig_shell("parec -d speaker.monitor --rate=16000 --channels=1 --format=s16le --latency-msec=50 "
-              ">%s/out.raw & echo $! >%s/parec",
+    free(near);
+    return path;
+}
+
+#define N_SWEEPS 6
+
+/* Plays sweeps at 1 to 6 s while the speaker is recorded and a file is played to the microphone. */
+static struct sl_endpoint_facts play_sweeps(struct rig_run *run, const char *near)
+{
+    const char *rig = getenv("RIG");
+    rig_open(run, &(struct sl_device_choice){0}, N_SWEEPS + 2);
+    for (size_t s = 1; s <= N_SWEEPS; s++) {
+        sweep_add(run->play + s * RIG_RATE, 8000);
+    }
+    rig_shell("parec -d speaker.monitor --rate=16000 --channels=1 --format=s16le "
+              "--latency-msec=50 >%s/out.raw & echo $! >%s/parec",
               rig, rig);
     sl_clock_sleep_s(0.5);
-    rig_start(&run);
-    rig_run_until(&run, RIG_RATE);
-    rig_shell("paplay -d mic %s &", path);
-    struct sl_endpoint_facts facts = rig_run_until(&run, run.n_play);
-    sl_endpoint_stop(&run.endpoint);
+    rig_start(run);
+    rig_run_until(run, RIG_RATE);
+    rig_shell("paplay -d mic %s &", near);
+    struct sl_endpoint_facts facts = rig_run_until(run, run->n_play);
+    sl_endpoint_stop(&run->endpoint);
     sl_clock_sleep_s(0.3);
     rig_shell("kill $(cat %s/parec)", rig);
-    struct sl_device_report report = sl_device_describe(&run.endpoint);
-    print_message(
-        "rate %g, latency in %.3f out %.3f s; starved %u lost %u xruns %u; offset %.1f ms\n",
-        report.rate_hz, report.in_latency_s, report.out_latency_s, (unsigned)facts.starved,
-        (unsigned)facts.lost, facts.xruns, facts.offset_s * 1e3);
-    assert_int_equal(facts.lost, 0);
-    long first = sweep_find(run.heard, run.n_heard, RIG_RATE, 5 * RIG_RATE);
-    assert_true(first >= 0);
-    long second = sweep_find(run.heard, run.n_heard, (size_t)first + RIG_RATE / 2, run.n_heard);
-    print_message("heard at %ld and %ld, apart %ld\n", first, second, second - first);
-    assert_true(labs(second - first - RIG_RATE) <= RIG_RATE / 1000);
+    struct sl_device_report report = sl_device_describe(&run->endpoint);
+    print_message("rate %g, latency %.3f and %.3f s, lost %u, xruns %u, offset %.1f ms\n",
+                  report.rate_hz, report.in_latency_s, report.out_latency_s, (unsigned)facts.lost,
+                  facts.xruns, facts.offset_s * 1e3);
+    return facts;
+}
 
-    int16_t *out = calloc(20 * RIG_RATE, sizeof *out);
-    char *recorded = sl_strf("%s/out.raw", rig);
+/* The sweeps in what was recorded of the speaker are a second apart. */
+static void check_recorded(void)
+{
+    size_t room = (size_t)20 * RIG_RATE;
+    int16_t *out = calloc(room, sizeof *out);
+    char *recorded = sl_strf("%s/out.raw", getenv("RIG"));
     FILE *file = fopen(recorded, "rb");
-    assert_non_null(file);
-    size_t n = fread(out, sizeof *out, 20 * RIG_RATE, file);
-    fclose(file);
+    assert_true(out != NULL && file != NULL);
+    size_t n = fread(out, sizeof *out, room, file);
+    (void)fclose(file);
     long last = -1;
-    for (size_t s = 1; s < 7; s++) {
+    for (size_t s = 1; s <= N_SWEEPS; s++) {
         size_t from = last < 0 ? 0 : (size_t)last + RIG_RATE / 2;
-        long at = sweep_find(out, n, from, from + 2 * RIG_RATE);
-        print_message("played sweep %zu recorded at %ld (apart %ld)\n", s, at, at - last);
+        long at = sweep_find(out, n, from, from + (size_t)2 * RIG_RATE);
         assert_true(at >= 0);
-        assert_true(last < 0 || labs(at - last - RIG_RATE) <= RIG_RATE / 50);
+        if (last >= 0) {
+            print_message("recorded %ld frames after the one before\n", at - last);
+            assert_true(labs(at - last - RIG_RATE) <= RIG_RATE / 50);
+        }
         last = at;
     }
     free(out);
     free(recorded);
-    free(path);
+}
+
+/* An interruption of the device moves what follows: then once more. */
+static void speech_comes_in_and_a_scheduled_tone_goes_out(void **state)
+{
+    (void)state;
+    struct rig_run run;
+    char *near = write_near();
+    struct sl_endpoint_facts facts = play_sweeps(&run, near);
+    if (facts.xruns > 0) {
+        rig_close(&run);
+        facts = play_sweeps(&run, near);
+    }
+    assert_int_equal(facts.lost, 0);
+    long first = sweep_find(run.heard, run.n_heard, RIG_RATE, (size_t)5 * RIG_RATE);
+    assert_true(first >= 0);
+    long second = sweep_find(run.heard, run.n_heard, (size_t)first + RIG_RATE / 2, run.n_heard);
+    print_message("heard %ld frames apart\n", second - first);
+    assert_true(labs(second - first - RIG_RATE) <= RIG_RATE / 1000);
+    check_recorded();
     free(near);
     rig_close(&run);
+}
+
+static struct sl_endpoint_facts hear_itself(struct rig_run *run)
+{
+    rig_open(run, &(struct sl_device_choice){0}, 6);
+    for (size_t s = 1; s < 6; s++) {
+        sweep_add(run->play + s * RIG_RATE, 8000);
+    }
+    rig_start(run);
+    return rig_run_until(run, run->n_play);
 }
 
 /* The speaker itself is the microphone: the measured way against the device's stamps. */
@@ -104,18 +141,17 @@ static void the_offset_by_stamps_is_near_the_measured_round_trip(void **state)
     (void)state;
     rig_shell("pactl set-default-source speaker.monitor");
     struct rig_run run;
-    rig_open(&run, &(struct sl_device_choice){0}, 6);
-    for (size_t s = 1; s < 6; s++) {
-        sweep_add(run.play + s * RIG_RATE, 8000);
+    struct sl_endpoint_facts facts = hear_itself(&run);
+    if (facts.xruns > 0) {
+        rig_close(&run);
+        facts = hear_itself(&run);
     }
-    rig_start(&run);
-    struct sl_endpoint_facts facts = rig_run_until(&run, run.n_play);
     assert_true(facts.offset_known);
     for (size_t s = 1; s < 6; s++) {
         long at = sweep_find(run.heard, run.n_heard, s * RIG_RATE, s * RIG_RATE + RIG_RATE / 2);
         double trip_s = (double)(at - (long)(s * RIG_RATE)) / RIG_RATE;
-        print_message("round trip %.2f ms, by stamps %.2f ms, xruns %u\n", trip_s * 1e3,
-                      facts.offset_s * 1e3, facts.xruns);
+        print_message("round trip %.2f ms, by stamps %.2f ms\n", trip_s * 1e3,
+                      facts.offset_s * 1e3);
         assert_true(at >= 0);
         assert_true(fabs(trip_s - facts.offset_s) < 0.02);
     }
