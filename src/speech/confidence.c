@@ -1,10 +1,12 @@
 #include "speech/confidence.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
 
 #define QUIET_SNR_DB 30.0 /* with less noise than this, scores do not change any more */
 #define USUAL_WORD_S 0.5
+#define CLOSE_FRAMES 100 /* how far other speech is looked for, on each side */
 
 enum sl_status sl_loop_scores_fill(const struct sl_segments *loop, struct sl_loop_scores *scores,
                                    struct sl_error *error)
@@ -50,6 +52,23 @@ static double loop_score(const struct sl_loop_scores *loop, const struct sl_segm
     return loop->upto[to] - loop->upto[from];
 }
 
+/* Frames of loop phones within CLOSE_FRAMES of the phrase, on one side of it. */
+static size_t stray_frames(const struct sl_segments *segments, size_t edge, bool forwards)
+{
+    size_t seen = 0;
+    size_t stray = 0;
+    for (size_t i = edge; seen < CLOSE_FRAMES; i += forwards ? 1 : (size_t)-1) {
+        if (i >= segments->count || segments->items[i].kind == SL_SEGMENT_GAP) {
+            break;
+        }
+        size_t n = segments->items[i].n_frames;
+        n = n < CLOSE_FRAMES - seen ? n : CLOSE_FRAMES - seen;
+        stray += segments->items[i].kind == SL_SEGMENT_PHONE ? n : 0;
+        seen += n;
+    }
+    return stray;
+}
+
 struct sl_evidence sl_evidence_of(const struct sl_span *span, const struct sl_segments *segments,
                                   const struct sl_loop_scores *loop, double snr_db)
 {
@@ -58,6 +77,9 @@ struct sl_evidence sl_evidence_of(const struct sl_span *span, const struct sl_se
         .snr_db = snr_db,
         .n_words = span->n_words,
     };
+    size_t stray = stray_frames(segments, span->first_segment - 1, false) +
+                   stray_frames(segments, span->first_segment + span->n_segments, true);
+    evidence.stray_s = (double)stray * SL_FRAME_S;
     double sum = 0;
     size_t n_frames = 0;
     for (size_t i = 0; i < span->n_segments; i++) {
@@ -82,6 +104,7 @@ double sl_confidence(const struct sl_evidence *evidence,
     double length = log(fmax(evidence->word_s, SL_FRAME_S) / USUAL_WORD_S);
     double z = settings->confidence_bias + settings->confidence_gain * evidence->gain +
                settings->confidence_worst * evidence->worst_gain +
-               settings->confidence_length * length + settings->confidence_noise * noise_db;
+               settings->confidence_length * length + settings->confidence_noise * noise_db +
+               settings->confidence_stray * evidence->stray_s;
     return 1 / (1 + exp(-z));
 }

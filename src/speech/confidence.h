@@ -33,18 +33,21 @@ struct sl_evidence {
     double worst_gain; /* the same of its worst word */
     double word_s;     /* seconds in words */
     double pause_s;    /* the longest pause between two of its words */
+    double stray_s;    /* seconds of other speech close by, without a pause between */
     double snr_db;     /* of the sound around it */
     size_t n_words;
 };
 
+/* What speaks for and against a phrase on the best path `segments`. */
 struct sl_evidence sl_evidence_of(const struct sl_span *span, const struct sl_segments *segments,
                                   const struct sl_loop_scores *loop, double snr_db);
 
 /*
- * Chance that the phrase was said, 0 to 1: a logistic function
- *     1 / (1 + exp(-(bias + gain * g + worst * w + length * ln(word_s / 0.5 s) + noise * n)))
- * with g and w the two gains and n the decibels by which the sound is noisier than 30 dB; the
- * weights are in the settings and were fitted on the tuning voices (docs/method.md).
+ * Chance that the phrase was said, 0 to 1: a logistic function of
+ *     bias + gain * g + worst * w + length * ln(word_s / 0.5 s) + stray * s + noise * n
+ * with g and w the two gains, s the seconds of other speech close by and n the decibels by which
+ * the sound is noisier than 30 dB: noise lowers every score and is itself taken for stray phones.
+ * The weights are in the settings, fitted on the tuning voices (docs/method.md).
  */
 double sl_confidence(const struct sl_evidence *evidence,
                      const struct sl_recogniser_settings *settings);

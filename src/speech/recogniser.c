@@ -33,14 +33,15 @@ struct sl_recogniser_settings sl_recogniser_defaults(void)
         .entry_log10 = -4,
         .silence_log10 = -2.3,
         .margin_s = 0.3,
-        .confidence_bias = 6,
-        .confidence_gain = 4,
-        .confidence_worst = 0,
-        .confidence_length = 0,
-        .confidence_noise = 0.05,
-        .longest_pause_s = 2,
+        .confidence_bias = 5.2,
+        .confidence_gain = 0.9,
+        .confidence_worst = 0.4,
+        .confidence_length = 2.9,
+        .confidence_noise = 0.3,
+        .confidence_stray = -6.2,
+        .longest_pause_s = 0.8,
         .unclear_below = 0.5,
-        .drop_below = 0.1,
+        .drop_below = 0.15,
     };
 }
 

@@ -37,7 +37,8 @@ struct sl_recogniser_settings {
     double silence_log10;   /* per silence, between any two words */
     double margin_s; /* only speech and this much around it is searched; below 0: everything */
     /* The confidence of a phrase, see confidence.h. */
-    double confidence_bias, confidence_gain, confidence_worst, confidence_length, confidence_noise;
+    double confidence_bias, confidence_gain, confidence_worst, confidence_length, confidence_noise,
+        confidence_stray;
     double longest_pause_s; /* a pause inside a phrase longer than this makes it unclear */
     double unclear_below;   /* confidence under which a phrase is unclear */
     double drop_below;      /* confidence under which a phrase is not reported at all */
