@@ -1,8 +1,10 @@
 /* sayline mark: recordings in, marks out. */
 #include "cli/shared.h"
 #include "files/models.h"
+#include "files/path.h"
 #include "files/quantity.h"
 #include "files/result_json.h"
+#include "files/run_file.h"
 #include "practice/mark_batch.h"
 
 #include <math.h>
@@ -29,12 +31,14 @@ enum {
 static const struct sl_option options[MARK_OPTIONS] = {
     [MARK_JUNCTION] =
         {"junction", 'j', "JUNCTION",
-         "The junction, by name (`sayline list junctions`) or as a YAML file. Needed."},
+         "The junction, by name (`sayline list junctions`) or as a YAML file. Not needed for "
+         "recordings of `sayline rehearse`, which know theirs."},
     [MARK_ROUTINE] = SL_OPTION_ROUTINE,
     [MARK_CAR] = SL_OPTION_CAR,
     [MARK_UNTIMED] = {"untimed", 'u', NULL, "Mark order, completeness and settings only."},
     [MARK_FROM] = {"from", 'f', "SECONDS",
-                   "Where in the recording the junction was announced; 0 if not given."},
+                   "Where in the recording the junction was announced; 0 if not given, or what the "
+                   "rehearsal noted."},
     [MARK_JOBS] = {"jobs", 'n', "N", "Work on up to N files at a time (1 to 64); 1 if not given."},
     [MARK_JSON] = {"json", 0, NULL,
                    "One JSON object a recording, each on one line (docs/formats.md)."},
@@ -46,6 +50,8 @@ static const struct sl_option options[MARK_OPTIONS] = {
 struct marking {
     const struct sl_setup *setup;
     const struct sl_call *call;
+    const char *const *files; /* of the batch at hand */
+    size_t n_files;
     struct sl_style style;
     struct sl_mark_options mark_options;
     bool json;
@@ -124,7 +130,7 @@ static bool hand_out(void *user, size_t index, const struct sl_attempt *attempt,
                      const struct sl_error *failure)
 {
     struct marking *marking = user;
-    const char *file = marking->call->operands[index];
+    const char *file = marking->files[index];
     struct sl_str out = {0};
     wipe_progress(marking);
     if (marking->json) {
@@ -177,11 +183,6 @@ static enum sl_status read_options(const struct sl_call *call, struct marking *m
 {
     enum sl_status status = SL_OK;
     double n = 1.0;
-    if (call->values[MARK_JUNCTION] == NULL) {
-        status = sl_fail(error, SL_INVALID, NULL,
-                         "name one, such as --junction t-left-open (`sayline list junctions`)",
-                         "mark needs --junction JUNCTION");
-    }
     if (status == SL_OK && call->values[MARK_FROM] != NULL) {
         status = read_number(call->values[MARK_FROM], "--from", 86400.0,
                              &marking->mark_options.from_s, error);
@@ -215,8 +216,8 @@ static enum sl_status mark_files(struct marking *marking, int jobs, struct sl_er
                            .options = marking->mark_options};
     struct sl_batch batch = {.task = &task,
                              .paths = &paths,
-                             .files = marking->call->operands,
-                             .n_files = marking->call->n_operands,
+                             .files = marking->files,
+                             .n_files = marking->n_files,
                              .jobs = jobs,
                              .done = hand_out,
                              .progress = tell_progress,
@@ -226,46 +227,121 @@ static enum sl_status mark_files(struct marking *marking, int jobs, struct sl_er
     return status;
 }
 
+/* All files against one junction; the exit code where that failed as a whole. */
+static enum sl_exit mark_all(struct marking *marking, const struct sl_setup_names *names, int jobs,
+                             struct sl_error *error)
+{
+    struct sl_setup setup = {0};
+    enum sl_exit code = SL_EXIT_DONE;
+    if (sl_setup_load(&setup, names, error) != SL_OK) {
+        code = sl_exit_for(error);
+    } else {
+        marking->setup = &setup;
+        code = mark_files(marking, jobs, error) == SL_OK ? SL_EXIT_DONE : SL_EXIT_FAILED;
+    }
+    sl_setup_clear(&setup);
+    return code;
+}
+
+/* What the rehearsal that made a recording noted beside it. */
+static enum sl_status load_run(const char *file, struct sl_run_file *run, struct sl_error *error)
+{
+    char *path = sl_run_file_path(file);
+    enum sl_status status = path == NULL ? sl_fail_memory(error) : SL_OK;
+    if (status == SL_OK && !sl_path_exists(path)) {
+        status = sl_fail(error, SL_NOT_FOUND, file,
+                         "name one, such as --junction t-left-open (`sayline list junctions`)",
+                         "mark needs --junction JUNCTION: no rehearsal noted it beside the file");
+    }
+    if (status == SL_OK) {
+        status = sl_run_file_load(path, run, error);
+    }
+    free(path);
+    return status;
+}
+
+/* A recording of a rehearsal, against its own junction. */
+static enum sl_exit mark_rehearsed(struct marking *marking, struct sl_error *error)
+{
+    const struct sl_call *call = marking->call;
+    struct sl_run_file run = {0};
+    enum sl_exit code = SL_EXIT_FAILED;
+    if (load_run(marking->files[0], &run, error) != SL_OK) {
+        return sl_exit_for(error);
+    }
+    if (call->values[MARK_FROM] == NULL && marking->mark_options.timed && !run.from_known) {
+        sl_fail(error, SL_INVALID, marking->files[0], "give --from SECONDS, or --untimed",
+                "the rehearsal ended before the announcement did");
+    } else {
+        const char *const *values = call->values;
+        struct sl_setup_names names = {
+            .junction = run.junction,
+            .routine = values[MARK_ROUTINE] != NULL ? values[MARK_ROUTINE] : run.routine,
+            .car = values[MARK_CAR] != NULL ? values[MARK_CAR] : run.car};
+        double given_s = marking->mark_options.from_s;
+        if (values[MARK_FROM] == NULL) {
+            marking->mark_options.from_s = run.from_s;
+        }
+        code = mark_all(marking, &names, 1, error);
+        marking->mark_options.from_s = given_s;
+    }
+    sl_run_file_clear(&run);
+    return code;
+}
+
+/* Each file by itself, as each may have another junction. */
+static enum sl_exit mark_each(struct marking *marking, struct sl_error *error)
+{
+    enum sl_exit code = SL_EXIT_DONE;
+    for (size_t i = 0; i < marking->call->n_operands && !marking->broken; i++) {
+        marking->files = &marking->call->operands[i];
+        marking->n_files = 1;
+        sl_error_clear(error);
+        enum sl_exit of_file = mark_rehearsed(marking, error);
+        if (of_file != SL_EXIT_DONE && i + 1 < marking->call->n_operands) {
+            sl_complain(error);
+        }
+        marking->failed += of_file != SL_EXIT_DONE ? 1 : 0;
+        code = of_file != SL_EXIT_DONE ? of_file : code;
+    }
+    return code;
+}
+
 static enum sl_exit run(const struct sl_call *call)
 {
     struct sl_error error = {0};
-    struct sl_setup setup = {0};
-    struct marking marking = {.setup = &setup, .call = call, .talkative = isatty(STDERR_FILENO)};
+    struct marking marking = {.call = call,
+                              .files = call->operands,
+                              .n_files = call->n_operands,
+                              .talkative = isatty(STDERR_FILENO)};
     int jobs = 1;
     enum sl_exit code = SL_EXIT_USAGE;
     clock_gettime(CLOCK_MONOTONIC, &marking.begun);
     marking.mark_options.timed = call->values[MARK_UNTIMED] == NULL;
     marking.json = call->values[MARK_JSON] != NULL;
-    if (read_options(call, &marking, &jobs, &error) != SL_OK) {
-        goto out;
+    if (read_options(call, &marking, &jobs, &error) == SL_OK) {
+        marking.style.brief = call->values[MARK_QUIET] != NULL;
+        struct sl_setup_names names = {.junction = call->values[MARK_JUNCTION],
+                                       .routine = call->values[MARK_ROUTINE],
+                                       .car = call->values[MARK_CAR]};
+        code = names.junction != NULL ? mark_all(&marking, &names, jobs, &error)
+                                      : mark_each(&marking, &error);
+        summarise(&marking);
     }
-    marking.style.brief = call->values[MARK_QUIET] != NULL;
-    struct sl_setup_names names = {.junction = call->values[MARK_JUNCTION],
-                                   .routine = call->values[MARK_ROUTINE],
-                                   .car = call->values[MARK_CAR]};
-    if (sl_setup_load(&setup, &names, &error) != SL_OK) {
-        code = sl_exit_for(&error);
-        goto out;
+    if (code == SL_EXIT_DONE && (marking.failed > 0 || marking.broken)) {
+        code = SL_EXIT_FAILED;
     }
-    code = SL_EXIT_FAILED;
-    if (mark_files(&marking, jobs, &error) != SL_OK) {
-        goto out;
-    }
-    summarise(&marking);
-    code = marking.failed > 0 || marking.broken ? SL_EXIT_FAILED : SL_EXIT_DONE;
-out:
     if (error.status != SL_OK) {
         sl_complain(&error);
     }
     sl_error_clear(&error);
-    sl_setup_clear(&setup);
     return code;
 }
 
 const struct sl_command sl_command_mark = {
     .name = "mark",
     .summary = "mark recordings of a learner saying the junction routine",
-    .usage = "--junction JUNCTION [OPTION...] FILE...",
+    .usage = "[--junction JUNCTION] [OPTION...] FILE...",
     .purpose =
         "Listens to each recording, finds the phrases of the routine and marks their order, what "
         "was left out, the settings that were named and when they were said against the approach "
