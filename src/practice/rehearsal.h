@@ -32,6 +32,9 @@
 #define SL_REHEARSAL_LAST_S 1.5
 /* ... or so long after the line when every phase was heard live. */
 #define SL_REHEARSAL_SAID_S 1.5
+/* Where the speaker can be heard by the microphone, the announcement is recorded as silence up to
+ * so long before its end: nobody is to speak yet, and the canceller learns the echo from it. */
+#define SL_REHEARSAL_EARLY_S 0.5
 /* A device that gives no frame for so long is given up. */
 #define SL_REHEARSAL_STALL_S 10.0
 

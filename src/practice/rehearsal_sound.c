@@ -133,6 +133,7 @@ static void pass_time(struct sl_rehearsal_run_state *run)
 /* A whole block was captured. */
 static void work_on_block(struct sl_rehearsal_run_state *run)
 {
+    static const int16_t silence[SL_ECHO_BLOCK];
     int16_t block[SL_ECHO_BLOCK];
     const int16_t *out = run->mic;
     if (run->echo != NULL) {
@@ -142,6 +143,10 @@ static void work_on_block(struct sl_rehearsal_run_state *run)
         out = block;
         watch_echo(run);
     }
+    add_level(run, run->mic, out);
+    if (run->echo != NULL && now_s(run) < -SL_REHEARSAL_EARLY_S) {
+        out = silence; /* the announcement: its echo is still being learnt */
+    }
     bool kept = sl_frame_queue_put(run->to_record, out, SL_ECHO_BLOCK);
     if (run->to_hear != NULL) {
         kept = sl_frame_queue_put(run->to_hear, out, SL_ECHO_BLOCK) && kept;
@@ -150,7 +155,6 @@ static void work_on_block(struct sl_rehearsal_run_state *run)
         atomic_store(&run->no_memory, true);
     }
     run->captured += SL_ECHO_BLOCK;
-    add_level(run, run->mic, out);
     pass_time(run);
 }
 
