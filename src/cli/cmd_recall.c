@@ -81,7 +81,12 @@ static void clear_drill(struct drill *drill)
     free(drill->state);
 }
 
-static enum sl_status read_whole(const struct sl_call *call, int option, double least, double most,
+/* Where a whole number must lie, ends included. */
+struct whole {
+    double least, most;
+};
+
+static enum sl_status read_whole(const struct sl_call *call, int option, struct whole range,
                                  double *value, struct sl_error *error)
 {
     const char *text = call->values[option];
@@ -89,10 +94,11 @@ static enum sl_status read_whole(const struct sl_call *call, int option, double 
     if (text == NULL) {
         return SL_OK;
     }
-    if (!sl_number_parse(text, &read) || read < least || read > most || read != floor(read)) {
+    if (!sl_number_parse(text, &read) || read < range.least || read > range.most ||
+        read != floor(read)) {
         char *where = sl_strf("--%s", options[option].name);
         sl_fail(error, SL_INVALID, where, NULL, "\"%s\" is not a whole number from %.0f to %.0f",
-                text, least, most);
+                text, range.least, range.most);
         free(where);
         return SL_INVALID;
     }
@@ -115,9 +121,10 @@ static enum sl_status read_options(const struct sl_call *call, struct drill *dri
         return sl_fail(error, SL_INVALID, NULL, "leave out --typed, or --mic and --input",
                        "typed answers need no microphone");
     }
-    enum sl_status status = read_whole(call, RECALL_COUNT, 1.0, COUNT_MAX, &count, error);
+    enum sl_status status =
+        read_whole(call, RECALL_COUNT, (struct whole){1.0, COUNT_MAX}, &count, error);
     if (status == SL_OK) {
-        status = read_whole(call, RECALL_SEED, 0.0, SEED_MAX, &seed, error);
+        status = read_whole(call, RECALL_SEED, (struct whole){0.0, SEED_MAX}, &seed, error);
     }
     if (status == SL_OK) {
         status = sl_style_choose(call->values[RECALL_COLOUR], &drill->talk.style, error);

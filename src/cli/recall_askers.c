@@ -149,17 +149,17 @@ static enum sl_status hear_answer(struct sl_recall_talk *talk, const struct sl_q
     }
 }
 
-static enum sl_status ask(void *user, const struct sl_question *question, size_t number,
-                          size_t count, struct sl_recall_answer *answer, struct sl_error *error)
+static enum sl_status ask(void *user, const struct sl_recall_turn *turn,
+                          struct sl_recall_answer *answer, struct sl_error *error)
 {
     struct sl_recall_talk *talk = user;
     struct sl_str text = {0};
-    sl_report_question(&text, question, number, count, talk->style.width);
+    sl_report_question(&text, turn->question, turn->number, turn->count, talk->style.width);
     converse(talk, &text);
-    enum sl_status status = say_question(talk, question, error);
+    enum sl_status status = say_question(talk, turn->question, error);
     if (status == SL_OK) {
         status = talk->typed ? read_answer(talk, answer, error)
-                             : hear_answer(talk, question, answer, error);
+                             : hear_answer(talk, turn->question, answer, error);
     }
     return status;
 }

@@ -162,6 +162,13 @@ static size_t once_more(const struct sl_deck *deck, double now_s)
     return least;
 }
 
+/* What was missed last time is not known for sure, however short ago it was told. */
+static bool is_sure(const struct sl_deck *deck, size_t card, double now_s)
+{
+    return deck->memories[card].half_life_s > SL_HALF_LIFE_MIN_S &&
+           chance_of(deck, card, now_s) > SL_KNOWN_CHANCE;
+}
+
 static size_t choose(struct sl_deck *deck, double now_s)
 {
     size_t card = coming_back(deck);
@@ -169,8 +176,8 @@ static size_t choose(struct sl_deck *deck, double now_s)
         return card;
     }
     size_t known = least_known(deck, now_s);
-    bool prefers_new = known == NONE || chance_of(deck, known, now_s) > SL_KNOWN_CHANCE ||
-                       random_below(deck, NEW_ONE_IN) == 0;
+    bool prefers_new =
+        known == NONE || is_sure(deck, known, now_s) || random_below(deck, NEW_ONE_IN) == 0;
     card = prefers_new ? random_new(deck) : NONE;
     if (card == NONE) {
         card = known;

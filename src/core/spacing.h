@@ -65,8 +65,9 @@ void sl_memory_answer(struct sl_memory *memory, enum sl_recalled recalled, doubl
  * A session's deck: chooses what to ask next. A missed card comes back after SL_BACK_LEAST to
  * SL_BACK_MOST other questions. Otherwise it is the card with the lowest chance of being known, not
  * asked in this session before; one question in three, about, is a card never asked, and so is
- * every one as long as all that was asked before is known for sure (SL_KNOWN_CHANCE). When every
- * card was asked in this session, the lowest chance of all but the last one.
+ * every one as long as all that was asked before is known for sure: a chance above SL_KNOWN_CHANCE,
+ * and not missed the last time. When every card was asked in this session, the lowest chance of all
+ * but the last one.
  */
 #define SL_BACK_LEAST 2
 #define SL_BACK_MOST 4

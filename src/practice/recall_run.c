@@ -10,6 +10,7 @@ struct session {
     const struct sl_recall_options *options;
     const struct sl_recall_asker *asker;
     struct sl_memory *memories; /* by question */
+    bool over;
     struct sl_deck *deck;
 };
 
@@ -33,10 +34,10 @@ static enum sl_status remember_all(struct session *session, struct sl_error *err
     return sl_deck_new(session->memories, n, session->options->seed, &session->deck, error);
 }
 
-/* Judges, remembers, tells. *goes_on: whether the session does. */
+/* Judges, remembers, tells. */
 static enum sl_status take_answer(struct session *session, size_t card,
                                   const struct sl_recall_answer *answer, struct sl_recall_sum *sum,
-                                  bool *goes_on, struct sl_error *error)
+                                  struct sl_error *error)
 {
     const struct sl_recall_asker *asker = session->asker;
     const struct sl_question *question = &session->stock->questions[card];
@@ -61,7 +62,7 @@ static enum sl_status take_answer(struct session *session, size_t card,
         }
     }
     sl_recall_sum_add(sum, &told.verdict);
-    *goes_on = asker->told(asker->user, &told);
+    session->over = !asker->told(asker->user, &told);
     return SL_OK;
 }
 
@@ -70,15 +71,16 @@ static enum sl_status ask_all(struct session *session, struct sl_recall_sum *sum
 {
     const struct sl_recall_asker *asker = session->asker;
     enum sl_status status = SL_OK;
-    bool goes_on = true;
-    while (status == SL_OK && goes_on && sum->asked < session->options->count) {
+    while (status == SL_OK && !session->over && sum->asked < session->options->count) {
         struct sl_recall_answer answer = {0};
         size_t card = sl_deck_next(session->deck, asker->now_s(asker->user));
-        status = asker->ask(asker->user, &session->stock->questions[card], sum->asked + 1,
-                            session->options->count, &answer, error);
-        goes_on = !answer.ended;
-        if (status == SL_OK && goes_on) {
-            status = take_answer(session, card, &answer, sum, &goes_on, error);
+        struct sl_recall_turn turn = {.question = &session->stock->questions[card],
+                                      .number = sum->asked + 1,
+                                      .count = session->options->count};
+        status = asker->ask(asker->user, &turn, &answer, error);
+        session->over = answer.ended;
+        if (status == SL_OK && !session->over) {
+            status = take_answer(session, card, &answer, sum, error);
         }
     }
     return status;

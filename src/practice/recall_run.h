@@ -47,6 +47,12 @@ enum sl_status sl_recall_stock_load(struct sl_recall_stock *stock,
 /* NULL is fine. */
 void sl_recall_stock_clear(struct sl_recall_stock *stock);
 
+/* A question's turn. Nothing is owned. */
+struct sl_recall_turn {
+    const struct sl_question *question;
+    size_t number, count; /* from 1; of how many */
+};
+
 /* What came of asking once. */
 struct sl_recall_answer {
     bool ended;            /* nobody answers any more: the session is over */
@@ -57,10 +63,9 @@ struct sl_recall_answer {
 
 /* Who asks. The calls come in turn, on the calling thread. */
 struct sl_recall_asker {
-    /* Puts question `number` (from 1) of `count` and waits for the answer. An error ends the
-     * session. */
-    enum sl_status (*ask)(void *user, const struct sl_question *question, size_t number,
-                          size_t count, struct sl_recall_answer *answer, struct sl_error *error);
+    /* Puts the question and waits for the answer. An error ends the session. */
+    enum sl_status (*ask)(void *user, const struct sl_recall_turn *turn,
+                          struct sl_recall_answer *answer, struct sl_error *error);
     /* The answer was judged and is remembered. False ends the session. */
     bool (*told)(void *user, const struct sl_recall_told *told);
     /* The time of day in seconds since 1970. */

@@ -150,6 +150,20 @@ static void what_is_known_for_sure_gives_way_to_new_cards(void **state)
     sl_deck_free(deck);
 }
 
+/* Even when it was told only a minute ago: two in three questions, about, are it. */
+static void what_was_missed_last_time_is_not_known_for_sure(void **state)
+{
+    (void)state;
+    size_t n_first = 0;
+    for (uint64_t seed = 0; seed < 300; seed++) {
+        struct sl_memory memories[6] = {known(SL_HALF_LIFE_MIN_S, 0)};
+        struct sl_deck *deck = new_deck(memories, 6, seed);
+        n_first += sl_deck_next(deck, 60) == 0 ? 1 : 0;
+        sl_deck_free(deck);
+    }
+    assert_in_range(n_first, 160, 240); /* 200 expected, standard deviation 8.2 */
+}
+
 /* Many sessions with answers at random: a missed card comes back after 2 to 4 other questions, just
  * when it was said, and no other comes twice. */
 static void a_missed_card_comes_back_after_two_to_four_others(void **state)
@@ -244,6 +258,7 @@ int main(void)
         cmocka_unit_test(what_is_least_known_is_asked_first),
         cmocka_unit_test(new_cards_are_mixed_in),
         cmocka_unit_test(what_is_known_for_sure_gives_way_to_new_cards),
+        cmocka_unit_test(what_was_missed_last_time_is_not_known_for_sure),
         cmocka_unit_test(a_missed_card_comes_back_after_two_to_four_others),
         cmocka_unit_test(an_unclear_card_comes_back_with_its_memory_untouched),
         cmocka_unit_test(small_decks_go_on_and_do_not_repeat_at_once),
