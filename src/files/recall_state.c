@@ -76,7 +76,8 @@ static enum sl_status set(struct sl_recall_state *state, const char *id,
 struct sl_memory sl_recall_state_get(const struct sl_recall_state *state, const char *id)
 {
     const struct sl_recall_entry *entry = find(state, id);
-    return entry == NULL ? (struct sl_memory){0} : entry->memory;
+    const struct sl_memory never = {0};
+    return entry == NULL ? never : entry->memory;
 }
 
 /* A figure within 0 and `most`; false when there is none. */
