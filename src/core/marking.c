@@ -13,6 +13,13 @@ const struct sl_step *sl_marking_step(const struct sl_marking *marking, size_t p
     return step == SL_STEP_NONE ? NULL : &marking->steps[step];
 }
 
+bool sl_marking_unclear(const struct sl_marking *marking, size_t phase)
+{
+    const struct sl_phase_state *state = &marking->phases[phase];
+    return state->step == SL_STEP_NONE && !state->waived &&
+           (state->unclear != NULL || marking->options->noisy);
+}
+
 unsigned sl_marking_judged(const struct sl_marking *marking, size_t phase)
 {
     const struct sl_step *step = sl_marking_step(marking, phase);
@@ -150,7 +157,7 @@ static void fill_phases(const struct sl_marking *marking)
             mark->corrected = step->corrected;
             mark->first_said = step->first_said;
         } else {
-            mark->unclear = marking->phases[phase].unclear != NULL;
+            mark->unclear = sl_marking_unclear(marking, phase);
         }
     }
 }

@@ -66,6 +66,7 @@ struct sl_mark {
 struct sl_mark_options {
     bool timed;    /* false: order, completeness and settings only */
     double from_s; /* where on the sound's clock the junction was announced: time 0 of the plan */
+    bool noisy;    /* the noise may have hidden words: a phase not heard is unclear, not missed */
 };
 
 /* What is marked against; nothing is owned. Routine, junction and plan have passed their checks and

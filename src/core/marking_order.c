@@ -247,14 +247,19 @@ static enum sl_status add_missed(struct sl_marking *marking, size_t phase, struc
 static enum sl_status add_unclear(struct sl_marking *marking, size_t phase, struct sl_error *error)
 {
     const struct sl_heard *heard = marking->phases[phase].unclear;
-    struct sl_fault fault = {.kind = SL_FAULT_UNCLEAR,
-                             .phase = phase,
-                             .at_s = heard->start_s - marking->options->from_s};
+    struct sl_fault fault = {.kind = SL_FAULT_UNCLEAR, .phase = phase, .at_s = NAN};
     struct sl_str what = {0};
-    sl_str_addf(&what, "Something like \"%s\" was heard at %.1f s, not clearly enough to count as ",
-                heard->text == NULL ? "" : heard->text, fault.at_s);
-    sl_marking_add_step(&what, marking, false, phase);
-    sl_str_add(&what, ".");
+    if (heard == NULL) {
+        sl_marking_add_step(&what, marking, true, phase);
+        sl_str_add(&what, " was not heard, but there is too much noise to say that it was missed.");
+    } else {
+        fault.at_s = heard->start_s - marking->options->from_s;
+        sl_str_addf(&what,
+                    "Something like \"%s\" was heard at %.1f s, not clearly enough to count as ",
+                    heard->text == NULL ? "" : heard->text, fault.at_s);
+        sl_marking_add_step(&what, marking, false, phase);
+        sl_str_add(&what, ".");
+    }
     return sl_marking_fault(marking, &fault, NULL, &what, error);
 }
 
@@ -300,8 +305,8 @@ enum sl_status sl_marking_order(struct sl_marking *marking, struct sl_error *err
         if (state->moved) {
             status = add_moved(marking, phase, error);
         } else if (state->step == SL_STEP_NONE && !state->waived) {
-            status = state->unclear != NULL ? add_unclear(marking, phase, error)
-                                            : add_missed(marking, phase, error);
+            status = sl_marking_unclear(marking, phase) ? add_unclear(marking, phase, error)
+                                                        : add_missed(marking, phase, error);
         }
     }
     for (size_t i = 0; i < marking->n_steps && status == SL_OK; i++) {

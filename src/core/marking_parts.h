@@ -68,6 +68,10 @@ enum sl_status sl_marking_advise(struct sl_marking *marking, struct sl_error *er
 /* marking.c: the step that counts for a phase, or NULL. */
 const struct sl_step *sl_marking_step(const struct sl_marking *marking, size_t phase);
 
+/* marking.c: no step counts for the phase, but it cannot be said that it was missed: something like
+ * it was heard, or noise may have hidden it. */
+bool sl_marking_unclear(const struct sl_marking *marking, size_t phase);
+
 /*
  * marking.c: adds a fault. `rule` may be NULL: then the word of the kind is the rule, and the
  * reason is the phase's or the routine's. `what` is handed over and reset; when it has failed, or

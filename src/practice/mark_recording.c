@@ -103,7 +103,9 @@ enum sl_status sl_mark_recording(const struct sl_task *task, const char *path,
         status = hear(&job, task->options.from_s, &made, error);
     }
     if (status == SL_OK) {
-        status = sl_mark_make(task, &made.heard, &made.mark, error);
+        struct sl_task noted = *task;
+        noted.options.noisy = (made.levels.notices & SL_NOTICE_NOISY) != 0;
+        status = sl_mark_make(&noted, &made.heard, &made.mark, error);
     }
     free(job.samples);
     if (status != SL_OK) {

@@ -236,6 +236,24 @@ static void more_steps_than_can_be_aligned_are_refused(void **state)
     end_run(&run);
 }
 
+static void noise_makes_unclear_of_what_was_not_heard_and_of_nothing_else(void **state)
+{
+    (void)state;
+    struct run run = mark("mirrors interior left; signal left; speed 10; gear 1 up", false, T_LEFT);
+    const struct sl_mark_options noisy = {.noisy = true};
+    struct sl_heard_list heard =
+        script_heard(&run.routine, "mirrors interior left; signal left; speed 10; gear 1 up");
+    assert_int_equal(remark(&run, &heard, &noisy, NULL), SL_OK);
+    char *faults = script_faults(&run.routine, &run.mark);
+    assert_string_equal(faults, "gear wrong-setting, decide unclear");
+    assert_true(run.mark.phases[4].unclear);
+    assert_true(isnan(fault_at(&run, 1)->at_s));
+    assert_non_null(strstr(fault_at(&run, 1)->what, "too much noise"));
+    free(faults);
+    sl_heard_clear(&heard);
+    end_run(&run);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -245,6 +263,7 @@ int main(void)
         cmocka_unit_test(phrases_of_no_phase_of_the_routine_are_passed_over),
         cmocka_unit_test(marking_again_releases_the_earlier_mark),
         cmocka_unit_test(more_steps_than_can_be_aligned_are_refused),
+        cmocka_unit_test(noise_makes_unclear_of_what_was_not_heard_and_of_nothing_else),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
