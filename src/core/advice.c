@@ -259,8 +259,9 @@ enum sl_status sl_marking_advise(struct sl_marking *marking, struct sl_error *er
     struct sl_str text = {0};
     const struct sl_fault *worst = worst_fault(marking);
     if (!heard_anything(marking)) {
-        sl_str_add(&text, "Nothing of the routine was heard: check that the right microphone is "
-                          "on, then say it again.");
+        sl_str_addf(&text, "Nothing of the routine was heard: %s, then say it again.",
+                    marking->options->noisy ? "find a quieter place"
+                                            : "check that the right microphone is on");
     } else if (worst != NULL) {
         advise_fault(&text, marking, worst);
     } else {

@@ -251,6 +251,8 @@ static void noise_makes_unclear_of_what_was_not_heard_and_of_nothing_else(void *
     assert_non_null(strstr(fault_at(&run, 1)->what, "too much noise"));
     free(faults);
     sl_heard_clear(&heard);
+    assert_int_equal(remark(&run, &heard, &noisy, NULL), SL_OK);
+    assert_non_null(strstr(run.mark.next, "find a quieter place"));
     end_run(&run);
 }
 
