@@ -5,6 +5,7 @@
 #include "files/quantity.h"
 #include "files/recall_json.h"
 #include "files/recall_state.h"
+#include "files/sound_choice.h"
 #include "report/recall_text.h"
 #include "sound/device.h"
 #include "sound/endpoint_file.h"
@@ -187,13 +188,33 @@ static enum sl_status open_recognisers(struct drill *drill, struct sl_error *err
     return status;
 }
 
+/* The devices that are named, else those that the sound check remembers. */
+static enum sl_status open_devices(const struct sl_call *call, struct drill *drill,
+                                   struct sl_error *error)
+{
+    struct sl_sound_choice known = {0};
+    char *path = NULL;
+    const char *input = call->values[RECALL_INPUT];
+    const char *output = call->values[RECALL_OUTPUT];
+    enum sl_status status = sl_sound_choice_path(&path, error);
+    if (status == SL_OK) {
+        status = sl_sound_choice_load(path, &known, error);
+    }
+    if (status == SL_OK) {
+        struct sl_device_choice choice = {.input = input != NULL ? input : known.input,
+                                          .output = output != NULL ? output : known.output};
+        status = sl_device_open(&choice, &drill->endpoint, error);
+    }
+    sl_sound_choice_clear(&known);
+    free(path);
+    return status;
+}
+
 static enum sl_status open_sound(const struct sl_call *call, struct drill *drill,
                                  struct sl_error *error)
 {
     const char *mic = call->values[RECALL_MIC];
-    struct sl_device_choice choice = {.input = call->values[RECALL_INPUT],
-                                      .output = call->values[RECALL_OUTPUT]};
-    enum sl_status status = mic == NULL ? sl_device_open(&choice, &drill->endpoint, error)
+    enum sl_status status = mic == NULL ? open_devices(call, drill, error)
                                         : sl_endpoint_file_open(mic, &drill->endpoint, error);
     if (status == SL_OK && call->values[RECALL_VOICE] != NULL) {
         struct sl_cue_voice_choice voice = {.voice = call->values[RECALL_VOICE]};

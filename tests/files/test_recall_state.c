@@ -81,6 +81,7 @@ static void broken_files_are_refused_and_stay_as_they_are(void **state)
         {"cut short", "{\"sayline_recall\": 1, \"items\": [", SL_FORMAT},
         {"other JSON", "{\"a\": 1}", SL_FORMAT},
         {"a list", "[]", SL_FORMAT},
+        {"a key twice", "{\"sayline_recall\": 1, \"items\": [], \"items\": []}", SL_FORMAT},
         {"no items", "{\"sayline_recall\": 1}", SL_FORMAT},
         {"a later version", "{\"sayline_recall\": 2, \"items\": []}", SL_UNSUPPORTED},
         {"no id",
