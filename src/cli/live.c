@@ -2,6 +2,7 @@
 
 #include "core/units.h"
 #include "report/text.h"
+#include "speech/listener.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -49,7 +50,16 @@ static void take_heard(struct sl_live *live, const struct sl_heard *heard)
     if (heard->phase >= live->run.setup->routine.n_phases) {
         return;
     }
+    for (size_t i = 0; i < SL_PHASE_MAX; i++) { /* heard out, it may turn out to be another phase */
+        struct sl_heard earlier = {.start_s = live->from_s[i], .end_s = live->to_s[i]};
+        if (live->heard[i] != NULL && sl_listener_replaces(heard, &earlier)) {
+            free(live->heard[i]);
+            live->heard[i] = NULL;
+        }
+    }
     set_text(&live->heard[heard->phase], heard->text);
+    live->from_s[heard->phase] = heard->start_s;
+    live->to_s[heard->phase] = heard->end_s;
     live->unclear[heard->phase] = heard->unclear;
     set_text(&live->last_heard, heard->text);
 }

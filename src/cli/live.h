@@ -15,8 +15,9 @@ struct sl_live {
     struct sl_screen_run run;
     double at_s, distance_m, speed_mps; /* as of the last event */
     bool announced, line_reached;
-    char *cue;                  /* the last one; NULL: none yet */
-    char *heard[SL_PHASE_MAX];  /* by phase, what was heard last; NULL: nothing */
+    char *cue;                 /* the last one; NULL: none yet */
+    char *heard[SL_PHASE_MAX]; /* by phase, what was heard last; NULL: nothing */
+    double from_s[SL_PHASE_MAX], to_s[SL_PHASE_MAX];
     bool unclear[SL_PHASE_MAX]; /* and whether it was not clear */
     char *last_heard;           /* of any phase */
     double level_db;            /* of the microphone, falling back slowly */

@@ -36,8 +36,14 @@ static enum sl_status find_folders(struct sl_rehearse *session, struct sl_error 
     if (session->folder == NULL || session->prompting_path == NULL) {
         return sl_fail_memory(error);
     }
-    if (session->options->prompting != SL_PROMPTING_COUNT) {
-        return SL_OK;
+    char *path = NULL;
+    enum sl_status status = sl_sound_choice_path(&path, error);
+    if (status == SL_OK) {
+        status = sl_sound_choice_load(path, &session->choice, error);
+    }
+    free(path);
+    if (status != SL_OK || session->options->prompting != SL_PROMPTING_COUNT) {
+        return status;
     }
     return sl_prompting_load(session->prompting_path, session->setups[0].routine.name,
                              &session->fading, error);
@@ -90,6 +96,8 @@ static void close_session(struct sl_rehearse *session)
     }
     sl_cue_voice_close(session->voice);
     sl_recogniser_free(session->recogniser);
+    sl_listener_free(session->listener);
+    sl_sound_choice_clear(&session->choice);
     for (size_t i = 0; session->setups != NULL && i < session->options->n_junctions; i++) {
         sl_setup_clear(&session->setups[i]);
     }

@@ -6,12 +6,17 @@
 #define SL_CLI_REHEARSE_PARTS_H
 
 #include "cli/rehearse.h"
+#include "files/sound_choice.h"
+#include "speech/listener.h"
 
 struct sl_rehearse {
     const struct sl_rehearse_options *options;
     struct sl_setup *setups; /* by junction */
     char *pronunciations;
-    struct sl_recogniser *recogniser;
+    struct sl_recogniser *recogniser; /* marks */
+    struct sl_listener *listener;     /* listens live */
+    struct sl_live_ear ear;           /* the same for the rehearsal */
+    struct sl_sound_choice choice;    /* as the sound check left it */
     struct sl_cue_voice *voice;
     struct sl_screen screen;
     struct sl_interrupt interrupt;
@@ -34,6 +39,9 @@ struct sl_rehearse_run {
     double file_from_s; /* where in the recording that is the microphone the plan's time 0 is */
     bool flowed, marked;
 };
+
+/* Opens what the run hears and plays with, and makes the live ear where there is none yet. */
+enum sl_status sl_rehearse_open_sound(struct sl_rehearse_run *run, struct sl_error *error);
 
 /* Makes run `number` of the session at a junction. */
 enum sl_exit sl_rehearse_one(struct sl_rehearse *session, size_t number, size_t junction);

@@ -1,7 +1,6 @@
 /* One run of a session: sound opened, shown, recorded, marked. */
 #include "cli/rehearse_parts.h"
 #include "files/path.h"
-#include "sound/device.h"
 #include "sound/endpoint_file.h"
 
 #include <math.h>
@@ -57,33 +56,6 @@ static char *recording_path(const struct sl_rehearse_run *run)
     return path;
 }
 
-/* Where the plan's time 0 is in the recording in place of the microphone: its run file says so, if
- * it has one; else its beginning. */
-static enum sl_status read_from(struct sl_rehearse_run *run, struct sl_error *error)
-{
-    struct sl_run_file file = {0};
-    char *path = sl_run_file_path(run->session->options->mic);
-    enum sl_status status = path == NULL ? sl_fail_memory(error) : SL_OK;
-    if (status == SL_OK && sl_path_exists(path)) {
-        status = sl_run_file_load(path, &file, error);
-    }
-    run->file_from_s = status == SL_OK && file.from_known ? file.from_s : 0;
-    sl_run_file_clear(&file);
-    free(path);
-    return status;
-}
-
-static enum sl_status open_sound(struct sl_rehearse_run *run, struct sl_error *error)
-{
-    const struct sl_rehearse_options *options = run->session->options;
-    if (options->mic == NULL) {
-        struct sl_device_choice choice = {.input = options->input, .output = options->output};
-        return sl_device_open(&choice, &run->endpoint, error);
-    }
-    enum sl_status status = read_from(run, error);
-    return status == SL_OK ? sl_endpoint_file_open(options->mic, &run->endpoint, error) : status;
-}
-
 /* A path is said in full, so that it holds from any folder. */
 static char *whole_name(const char *name)
 {
@@ -109,7 +81,7 @@ static enum sl_status prepare(struct sl_rehearse_run *run, struct sl_error *erro
     const struct sl_rehearse_options *options = session->options;
     const struct sl_setup *setup = &session->setups[run->junction];
     bool fades = options->prompting == SL_PROMPTING_COUNT;
-    enum sl_status status = open_sound(run, error);
+    enum sl_status status = sl_rehearse_open_sound(run, error);
     if (status == SL_OK) {
         status = describe(run, error);
     }
@@ -126,6 +98,7 @@ static enum sl_status prepare(struct sl_rehearse_run *run, struct sl_error *erro
         .lead_s = fmin(lead_s + run->file_from_s, LEAD_MAX_S),
         .road_tone = options->tone,
         .echo = options->mic == NULL,
+        .ear = &session->ear,
         .event = show,
         .prepared = begin_file,
         .stop = stop,

@@ -4,6 +4,7 @@
 #include "core/units.h"
 #include "report/facts.h"
 #include "report/text.h"
+#include "speech/listener.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -15,7 +16,9 @@
 struct plain {
     struct sl_screen_run run;
     bool quiet;
-    double heard_s; /* when something was last loud enough */
+    double loud_s; /* when something was last loud enough */
+    double now_s, now_m;
+    double said_from_s, said_to_s; /* of the last phrase heard */
     bool told_silent, told_clipped;
 };
 
@@ -29,7 +32,8 @@ static void begin(void *self, const struct sl_screen_run *run)
     struct plain *plain = self;
     struct sl_str out = {0};
     bool quiet = plain->quiet;
-    *plain = (struct plain){.run = *run, .quiet = quiet};
+    *plain = (struct plain){
+        .run = *run, .quiet = quiet, .said_from_s = -INFINITY, .said_to_s = -INFINITY};
     if (quiet) {
         return;
     }
@@ -45,9 +49,9 @@ static void begin(void *self, const struct sl_screen_run *run)
 }
 
 /* "  12.3 s  180 m  ": the moment of an event. */
-static void add_moment(struct sl_str *out, const struct sl_event *event)
+static void add_moment(struct sl_str *out, const struct plain *plain)
 {
-    sl_str_addf(out, "%6.1f s %4.0f m  ", event->at_s, fmax(event->distance_m, 0));
+    sl_str_addf(out, "%6.1f s %4.0f m  ", plain->now_s, fmax(plain->now_m, 0));
 }
 
 static const char *phase_title(const struct plain *plain, size_t phase)
@@ -67,25 +71,31 @@ static void add_cue(struct sl_str *out, const struct sl_cue *cue)
     sl_text_clean(out, cue->text);
 }
 
-static void add_heard(struct sl_str *out, const struct plain *plain, const struct sl_heard *heard)
+/* A phrase may be heard out later than it was given out first: then it comes in its place. */
+static void add_heard(struct sl_str *out, struct plain *plain, const struct sl_heard *heard)
 {
-    sl_str_addf(out, "Heard%s: \"", heard->unclear ? ", not clearly" : "");
+    struct sl_heard earlier = {.start_s = plain->said_from_s, .end_s = plain->said_to_s};
+    bool instead = sl_listener_replaces(heard, &earlier);
+    sl_str_addf(out, "Heard%s%s: \"", instead ? " instead" : "",
+                heard->unclear ? ", not clearly" : "");
     sl_text_clean(out, heard->text);
-    sl_str_addf(out, "\", %s.", phase_title(plain, heard->phase));
+    sl_str_addf(out, "\", %s, said at %.1f s.", phase_title(plain, heard->phase), heard->start_s);
+    plain->said_from_s = heard->start_s;
+    plain->said_to_s = heard->end_s;
 }
 
 /* Of levels only what has to be mended is said, once. False: nothing to say. */
 static bool add_level(struct sl_str *out, struct plain *plain, const struct sl_event *event)
 {
     if (event->at_s < 0 || event->level_db > SILENT_DB) {
-        plain->heard_s = fmax(event->at_s, 0);
+        plain->loud_s = fmax(event->at_s, 0);
     }
     if (event->clipped && !plain->told_clipped) {
         plain->told_clipped = true;
         sl_str_add(out, "The microphone is too loud: turn it down or move back.");
         return true;
     }
-    if (event->at_s - plain->heard_s > SILENT_S && !plain->told_silent) {
+    if (event->at_s - plain->loud_s > SILENT_S && !plain->told_silent) {
         plain->told_silent = true;
         sl_str_add(out, "Nothing is heard: is the right microphone on?");
         return true;
@@ -129,8 +139,11 @@ static bool add_event(struct sl_str *out, struct plain *plain, const struct sl_e
         add_cue(out, event->cue);
         return true;
     case SL_EVENT_HEARD:
+        if (event->heard->phase == SL_PHRASE_FILLER) {
+            return false;
+        }
         add_heard(out, plain, event->heard);
-        return event->heard->phase != SL_PHRASE_FILLER;
+        return true;
     case SL_EVENT_ANNOUNCED:
         sl_str_addf(out, "The approach begins, at %.0f mph.", sl_mph_from_mps(event->speed_mps));
         return true;
@@ -158,8 +171,12 @@ static void event_line(void *self, const struct sl_event *event)
 {
     struct plain *plain = self;
     struct sl_str out = {0};
+    if (event->kind != SL_EVENT_HEARD) { /* which is dated back to when it was said */
+        plain->now_s = event->at_s;
+        plain->now_m = event->distance_m;
+    }
     if (!plain->quiet) {
-        add_moment(&out, event);
+        add_moment(&out, plain);
         if (add_event(&out, plain, event)) {
             sl_str_add(&out, "\n");
             (void)sl_print(&out);

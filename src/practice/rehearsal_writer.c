@@ -1,5 +1,6 @@
 /* The threads behind the sound's: the one that writes the recording, the one that listens live. */
 #include "practice/rehearsal_parts.h"
+#include "speech/listener.h"
 
 #define RECORD_FRAMES 4000
 #define HEAR_FRAMES 320 /* phrases come out at the end of a call */
@@ -32,6 +33,12 @@ static void pass_on(struct sl_rehearsal_run_state *run, const struct sl_heard_li
     double zero_s = (double)sl_cue_player_zero_frame(run->player) / SL_SOUND_RATE_HZ;
     for (size_t i = from; i < heard->count; i++) {
         const struct sl_heard *phrase = &heard->items[i];
+        for (size_t k = 0; k < i; k++) {
+            if (heard->items[k].phase < SL_PHASE_MAX &&
+                sl_listener_replaces(phrase, &heard->items[k])) {
+                atomic_fetch_and(&run->said, ~(1U << heard->items[k].phase));
+            }
+        }
         if (phrase->phase < SL_PHASE_MAX && !phrase->unclear && phrase->start_s >= zero_s) {
             atomic_fetch_or(&run->said, 1U << phrase->phase);
         }
