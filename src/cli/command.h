@@ -78,6 +78,7 @@ extern const struct sl_command sl_command_mark;
 extern const struct sl_command sl_command_plan;
 extern const struct sl_command sl_command_list;
 extern const struct sl_command sl_command_check;
+extern const struct sl_command sl_command_soundcheck;
 extern const struct sl_command sl_command_rehearse;
 extern const struct sl_command sl_command_hear;
 extern const struct sl_command sl_command_cues;
