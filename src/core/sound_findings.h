@@ -89,7 +89,7 @@ enum sl_sound_finding {
 unsigned sl_sound_findings(const struct sl_sound_figures *figures);
 
 /* Findings that stop nobody from practising and ask for nothing. */
-#define SL_SOUND_HARMLESS ((unsigned)SL_SOUND_NO_ECHO)
+#define SL_SOUND_HARMLESS ((unsigned)SL_SOUND_NO_ECHO | (unsigned)SL_SOUND_STAMPS)
 
 /* True when the voice was heard well enough for its mean to be kept. */
 bool sl_sound_voice_is_good(unsigned findings);

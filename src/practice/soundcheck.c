@@ -284,6 +284,23 @@ static enum sl_status measure_echo(struct check *check, struct sl_error *error)
     return SL_OK;
 }
 
+/* Leaves the phrases of the routine and counts the clear ones. */
+static void count_phrases(struct sl_soundcheck_result *result)
+{
+    struct sl_heard_list *heard = &result->heard;
+    size_t kept = 0;
+    sl_listener_drop_replaced(heard);
+    for (size_t i = 0; i < heard->count; i++) {
+        if (heard->items[i].phase >= SL_PHASE_MAX) { /* "okay", "no, sorry" */
+            free(heard->items[i].text);
+            continue;
+        }
+        result->figures.n_phrases += !heard->items[i].unclear;
+        heard->items[kept++] = heard->items[i];
+    }
+    heard->count = kept;
+}
+
 static enum sl_status measure(struct check *check, struct sl_error *error)
 {
     struct sl_soundcheck_result *result = check->result;
@@ -291,12 +308,7 @@ static enum sl_status measure(struct check *check, struct sl_error *error)
     result->figures.lost_s = (double)(facts.lost + facts.starved) / RATE;
     result->figures.xruns = facts.xruns;
     measure_levels(check);
-    for (size_t i = 0; i < result->heard.count; i++) {
-        const struct sl_heard *heard = &result->heard.items[i];
-        bool last = i + 1 == result->heard.count ||
-                    !sl_listener_replaces(&result->heard.items[i + 1], heard);
-        result->figures.n_phrases += last && !heard->unclear && heard->phase < SL_PHASE_MAX;
-    }
+    count_phrases(result);
     enum sl_status status = check->plan->cue != NULL ? measure_echo(check, error) : SL_OK;
     if (status == SL_OK) {
         result->voice = sl_listener_voice(check->plan->listener, &result->figures.speech_s);

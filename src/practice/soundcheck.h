@@ -54,7 +54,7 @@ struct sl_soundcheck_result {
     struct sl_sound_figures figures;
     unsigned findings;
     struct sl_voice voice;      /* known when it was heard well enough */
-    struct sl_heard_list heard; /* phrases, times from the start of the check */
+    struct sl_heard_list heard; /* phrases of the routine, times from the start of the check */
 };
 
 /*

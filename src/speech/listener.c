@@ -308,6 +308,23 @@ bool sl_listener_replaces(const struct sl_heard *later, const struct sl_heard *e
     return later->start_s < earlier->end_s && earlier->start_s < later->end_s;
 }
 
+void sl_listener_drop_replaced(struct sl_heard_list *heard)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < heard->count; i++) {
+        bool stays = true;
+        for (size_t j = i + 1; j < heard->count; j++) {
+            stays = stays && !sl_listener_replaces(&heard->items[j], &heard->items[i]);
+        }
+        if (stays) {
+            heard->items[kept++] = heard->items[i];
+        } else {
+            free(heard->items[i].text);
+        }
+    }
+    heard->count = kept;
+}
+
 bool sl_listener_speaking(const struct sl_listener *listener)
 {
     return listener->speaking;

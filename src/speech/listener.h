@@ -53,6 +53,9 @@ enum sl_status sl_listener_finish(struct sl_listener *listener, struct sl_heard_
  * heard out or heard better. */
 bool sl_listener_replaces(const struct sl_heard *later, const struct sl_heard *earlier);
 
+/* Takes the phrases out of a list that another one took the place of. */
+void sl_listener_drop_replaced(struct sl_heard_list *heard);
+
 /* True while somebody speaks, or spoke a moment ago. */
 bool sl_listener_speaking(const struct sl_listener *listener);
 

@@ -71,24 +71,6 @@ static struct sound a_run(double starts_s[N_SAID])
     return sound;
 }
 
-/* Phrases left when some took the places of others. */
-static size_t leave_last(struct sl_heard_list *heard)
-{
-    size_t n = 0;
-    for (size_t i = 0; i < heard->count; i++) {
-        bool stays = heard->items[i].phase != SL_PHRASE_FILLER;
-        for (size_t j = i + 1; j < heard->count; j++) {
-            stays = stays && !sl_listener_replaces(&heard->items[j], &heard->items[i]);
-        }
-        if (stays) {
-            struct sl_heard swapped = heard->items[n];
-            heard->items[n++] = heard->items[i];
-            heard->items[i] = swapped;
-        }
-    }
-    return n;
-}
-
 static void what_is_said_is_heard_at_its_time(void **state)
 {
     (void)state;
@@ -98,7 +80,8 @@ static void what_is_said_is_heard_at_its_time(void **state)
     for (int time = 0; time < 2; time++) { /* twice: it is ready for another sound */
         struct sl_heard_list heard = {0};
         hear(listener, &sound, BLOCK, &heard);
-        assert_int_equal(leave_last(&heard), N_SAID);
+        sl_listener_drop_replaced(&heard);
+        assert_int_equal(heard.count, N_SAID);
         for (size_t i = 0; i < N_SAID; i++) {
             assert_int_equal(heard.items[i].phase, said[i].phase);
             assert_string_equal(heard.items[i].text, said[i].text);
@@ -210,6 +193,37 @@ static void the_voice_is_learnt_and_serves_as_start(void **state)
     free(sound.samples);
 }
 
+static void the_longer_phrase_takes_the_place_of_the_shorter(void **state)
+{
+    static const struct {
+        const char *text;
+        double start_s, end_s;
+        bool stays;
+    } rows[] = {
+        {"into second", 1.0, 1.6, false},
+        {"into second gear", 1.0, 2.0, false},
+        {"okay", 2.0, 2.4, true}, /* begins where the other ends */
+        {"into second gear clutch up", 1.1, 1.9, true},
+    };
+    (void)state;
+    struct sl_heard_list heard = {0};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct sl_heard item = {
+            .text = (char *)rows[i].text, .start_s = rows[i].start_s, .end_s = rows[i].end_s};
+        assert_int_equal(sl_heard_add(&heard, &item, NULL), SL_OK);
+    }
+    sl_listener_drop_replaced(&heard);
+    size_t kept = 0;
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        if (rows[i].stays) {
+            assert_true(kept < heard.count);
+            assert_string_equal(heard.items[kept++].text, rows[i].text);
+        }
+    }
+    assert_int_equal(kept, heard.count);
+    sl_heard_clear(&heard);
+}
+
 static void start_values_that_are_none_are_refused(void **state)
 {
     static const double values[] = {NAN, INFINITY, -201, 1e9};
@@ -247,6 +261,7 @@ int main(void)
         cmocka_unit_test(a_phrase_comes_out_while_the_voice_goes_on),
         cmocka_unit_test(nothing_is_heard_in_silence_and_noise),
         cmocka_unit_test(the_voice_is_learnt_and_serves_as_start),
+        cmocka_unit_test(the_longer_phrase_takes_the_place_of_the_shorter),
         cmocka_unit_test(start_values_that_are_none_are_refused),
         cmocka_unit_test(a_missing_model_is_said),
     };
