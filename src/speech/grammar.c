@@ -63,12 +63,20 @@ static enum sl_status fail_unpronounced(struct sl_error *error, const char *word
     return status;
 }
 
+/* What a grammar is made from. */
+struct parts {
+    const struct sl_graph *graph;
+    const struct sl_pronunciations *pronunciations;
+    const struct sl_recogniser_settings *settings;
+};
+
 /* A word and a step for each pronunciation of the arc's word. */
-static enum sl_status add_arc(struct sl_grammar *grammar, const struct sl_graph *graph, size_t arc,
-                              const struct sl_pronunciations *pronunciations, double weight_log10,
+static enum sl_status add_arc(struct sl_grammar *grammar, const struct parts *parts, size_t arc,
                               struct sl_error *error)
 {
-    const struct sl_arc *a = &graph->arcs[arc];
+    const struct sl_pronunciations *pronunciations = parts->pronunciations;
+    const struct sl_arc *a = &parts->graph->arcs[arc];
+    double weight_log10 = a->from == 0 ? parts->settings->entry_log10 : 0;
     struct sl_grammar_step step = {a->from, a->to, SL_GRAMMAR_NONE, weight_log10};
     if (a->word == NULL) {
         return add_step(grammar, step, error);
@@ -95,11 +103,11 @@ enum sl_status sl_grammar_make(const struct sl_graph *graph,
                                const struct sl_recogniser_settings *settings,
                                struct sl_grammar *grammar, struct sl_error *error)
 {
+    struct parts parts = {graph, pronunciations, settings};
     struct sl_grammar made = {.n_states = graph->n_states > 0 ? graph->n_states : 1};
     enum sl_status status = add_loop(&made, settings, error);
     for (size_t i = 0; i < graph->n_arcs && status == SL_OK; i++) {
-        double weight_log10 = graph->arcs[i].from == 0 ? settings->entry_log10 : 0;
-        status = add_arc(&made, graph, i, pronunciations, weight_log10, error);
+        status = add_arc(&made, &parts, i, error);
     }
     if (status != SL_OK) {
         sl_grammar_clear(&made);

@@ -14,7 +14,7 @@
 
 #define WHOLE_SAMPLES ((size_t)60 * SL_SPEECH_RATE_HZ) /* recognised at once, at most */
 #define CUT_FROM (WHOLE_SAMPLES / 4 * 3)               /* a cut lies behind this sample */
-#define QUIET_FRAMES 30                                /* a cut is in the middle of 0.3 s */
+#define QUIET_FRAMES ((size_t)30)                      /* a cut is in the middle of 0.3 s */
 
 struct sl_recogniser {
     struct sl_recogniser_settings settings;
