@@ -238,6 +238,7 @@ static enum sl_exit mark_all(struct marking *marking, const struct sl_setup_name
     } else {
         marking->setup = &setup;
         code = mark_files(marking, jobs, error) == SL_OK ? SL_EXIT_DONE : SL_EXIT_FAILED;
+        marking->setup = NULL;
     }
     sl_setup_clear(&setup);
     return code;

@@ -126,17 +126,14 @@ static enum sl_status rehearse(struct sl_rehearse_run *run, struct sl_error *err
 }
 
 /* Marked is what got so far that a mark tells something: to its end, or past the line. */
-static enum sl_status mark(struct sl_rehearse_run *run, struct sl_error *error)
+static void mark(struct sl_rehearse_run *run, struct sl_error *error)
 {
     bool stopped_late = run->result.end == SL_REHEARSAL_STOPPED && run->result.line_reached;
-    if (run->result.end != SL_REHEARSAL_DONE && !stopped_late) {
-        return SL_OK;
+    if (run->result.end == SL_REHEARSAL_DONE || stopped_late) {
+        struct sl_marker marker = {.recogniser = run->session->recogniser};
+        run->marked = sl_rehearsal_mark(&run->rehearsal, &run->result, &marker, &run->attempt,
+                                        error) == SL_OK;
     }
-    struct sl_marker marker = {.recogniser = run->session->recogniser};
-    enum sl_status status =
-        sl_rehearsal_mark(&run->rehearsal, &run->result, &marker, &run->attempt, error);
-    run->marked = status == SL_OK;
-    return status;
 }
 
 static void release(struct sl_rehearse_run *run)
@@ -187,8 +184,8 @@ enum sl_exit sl_rehearse_one(struct sl_rehearse *session, size_t number, size_t 
         status = rehearse(&run, &error);
     }
     bool recorded = status == SL_OK;
-    if (status == SL_OK) {
-        status = mark(&run, &error);
+    if (recorded) {
+        mark(&run, &error);
     }
     if (run.marked) {
         session->fading = sl_fading_after(session->fading, &run.attempt.mark);

@@ -23,8 +23,10 @@ static void feed(const struct sl_rehearsal *setup, struct sl_rehearsal_result *r
         size_t n = room < CHUNK_FRAMES ? room : CHUNK_FRAMES;
         for (size_t i = 0; i < n; i++) {
             uint64_t at = result->written + i;
-            bool inside = at >= speech->begin && at < speech->begin + speech->clip->n;
-            frames[i] = inside ? speech->clip->samples[at - speech->begin] : 0;
+            frames[i] = 0;
+            if (at >= speech->begin && at < speech->begin + speech->clip->n) {
+                frames[i] = speech->clip->samples[at - speech->begin];
+            }
         }
         taken = sl_endpoint_write(setup->endpoint, frames, n);
         result->written += taken;
