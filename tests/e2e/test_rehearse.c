@@ -111,6 +111,46 @@ static void signals_end_a_run_in_good_order(void **state)
     }
 }
 
+/* On a terminal of its own (script, of Debian's essential bsdutils). */
+static void the_terminal_is_as_before_after_every_way_out(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *signal;
+        const char *code;
+    } rows[] = {{"INT", "code 130"}, {"TERM", "code 143"}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char *data = sl_scratch_make();
+        char *command =
+            sl_strf("export XDG_DATA_HOME='%s' TERM=xterm D='%s'\n"
+                    "cat >$D/inside <<'END'\n"
+                    "stty rows 24 cols 80; stty -a >$D/before\n"
+                    "sh -c 'echo $$ >$D/pid; exec sayline rehearse --mic "
+                    "audio/demo/clean-t-left-open.flac t-left-open'; echo code $?\n"
+                    "stty -a >$D/after\n"
+                    "END\n"
+                    "sleep 60 | script -qfc 'sh '$D/inside $D/log >/dev/null &\n"
+                    "tries=0; until grep -q 'Listen' $D/log 2>/dev/null || [ $tries -gt 300 ]; do "
+                    "sleep 0.1; tries=$((tries + 1)); done\n"
+                    "kill -%s $(cat $D/pid)\n"
+                    "tries=0; until [ -e $D/after ] || [ $tries -gt 300 ]; do sleep 0.1; "
+                    "tries=$((tries + 1)); done\n"
+                    "cmp $D/before $D/after || exit 91\n"
+                    "cat $D/log",
+                    data, data, rows[i].signal);
+        struct sl_ran ran = sl_run(command);
+        assert_int_equal(ran.code, 0);
+        const char *left = strstr(ran.out, "\033[?1049l"); /* xterm: back to the usual screen */
+        assert_non_null(strstr(ran.out, "\033[?1049h"));
+        assert_non_null(left);
+        assert_non_null(strstr(left, rows[i].code));
+        assert_non_null(strstr(left, "recorded and are kept"));
+        sl_ran_clear(&ran);
+        free(command);
+        sl_scratch_remove(data);
+    }
+}
+
 static void a_full_disk_is_said_and_the_recording_kept(void **state)
 {
     (void)state;
@@ -203,6 +243,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_killed_run_leaves_all_but_the_last_second),
         cmocka_unit_test(signals_end_a_run_in_good_order),
+        cmocka_unit_test(the_terminal_is_as_before_after_every_way_out),
         cmocka_unit_test(a_full_disk_is_said_and_the_recording_kept),
         cmocka_unit_test(no_device_is_exit_code_3),
         cmocka_unit_test(marking_the_recording_again_gives_the_same_mark),
