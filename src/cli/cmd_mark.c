@@ -236,10 +236,12 @@ static enum sl_exit mark_all(struct marking *marking, const struct sl_setup_name
     if (sl_setup_load(&setup, names, error) != SL_OK) {
         code = sl_exit_for(error);
     } else {
+        // cppcheck-suppress autoVariables ; taken back below, before setup ends
         marking->setup = &setup;
         code = mark_files(marking, jobs, error) == SL_OK ? SL_EXIT_DONE : SL_EXIT_FAILED;
         marking->setup = NULL;
     }
+    marking->setup = NULL;
     sl_setup_clear(&setup);
     return code;
 }

@@ -198,5 +198,6 @@ enum sl_status sl_screen_plain(bool quiet, struct sl_screen *screen, struct sl_e
     }
     plain->quiet = quiet;
     *screen = (struct sl_screen){begin, event_line, end, free, plain};
+    // cppcheck-suppress memleak ; the screen has it
     return SL_OK;
 }

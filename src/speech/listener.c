@@ -286,7 +286,8 @@ enum sl_status sl_listener_finish(struct sl_listener *listener, struct sl_heard_
                                   struct sl_error *error)
 {
     static const int16_t silence[SL_FRAME_SAMPLES];
-    size_t n_silence = SL_FRAME_SAMPLES - listener->n_block + PADDING_BLOCKS * SL_FRAME_SAMPLES;
+    size_t n_silence =
+        SL_FRAME_SAMPLES - listener->n_block + (size_t)PADDING_BLOCKS * SL_FRAME_SAMPLES;
     enum sl_status status = SL_OK;
     while (n_silence > 0 && status == SL_OK) {
         size_t n = n_silence < SL_FRAME_SAMPLES ? n_silence : SL_FRAME_SAMPLES;

@@ -212,7 +212,7 @@ static size_t quietest(const int16_t *samples, size_t n_samples)
         n++;
         if (n >= QUIET_FRAMES && window < best) {
             best = window;
-            cut = at + SL_FRAME_SAMPLES - QUIET_FRAMES / 2 * SL_FRAME_SAMPLES;
+            cut = at + SL_FRAME_SAMPLES - (size_t)(QUIET_FRAMES / 2) * SL_FRAME_SAMPLES;
         }
     }
     return cut;
