@@ -11,7 +11,8 @@
 struct sl_stream {
     struct sl_decoder *phrases; /* the search that goes on */
     struct sl_decoder *loop;    /* another, as a decoder does one search at a time */
-    fe_t *fe;                   /* features; the decoders' own start anew with every search */
+    bool searching;
+    fe_t *fe; /* features; the decoders' own start anew with every search */
 };
 
 static enum sl_status check_features(struct sl_stream *stream, struct sl_error *error)
@@ -60,6 +61,9 @@ void sl_stream_free(struct sl_stream *stream)
     if (stream == NULL) {
         return;
     }
+    if (stream->searching) { /* else the library loses memory */
+        (void)ps_end_utt(sl_decoder_library(stream->phrases).ps);
+    }
     if (stream->fe != NULL) {
         fe_free(stream->fe);
     }
@@ -104,6 +108,7 @@ enum sl_status sl_stream_begin(struct sl_stream *stream, struct sl_error *error)
     if (ps_start_stream(ps) != 0 || ps_start_utt(ps) != 0) {
         return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx does not start a search");
     }
+    stream->searching = true;
     return SL_OK;
 }
 
@@ -142,6 +147,7 @@ enum sl_status sl_stream_look(struct sl_stream *stream, struct sl_segments *segm
 
 enum sl_status sl_stream_end(struct sl_stream *stream, struct sl_error *error)
 {
+    stream->searching = false;
     if (ps_end_utt(sl_decoder_library(stream->phrases).ps) != 0) {
         return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx does not end a search");
     }

@@ -1,8 +1,9 @@
 /*
  * The bench of live listening: hears labelled recordings with the listener, 20 ms at a time, and
- * with the recogniser, and prints how soon phrases are settled and how well both hear.
+ * with the recogniser, and prints how soon phrases are settled and how well both hear. With --warm
+ * the listener knows the voice beforehand, as after a sound check.
  *
- *   bench_live [--routine NAME] [--list] LABELS...
+ *   bench_live [--routine NAME] [--warm] [--list] LABELS...
  */
 #include "bench/live.h"
 
@@ -23,10 +24,13 @@ int main(int argc, char **argv)
 {
     const char *routine = "decide-last";
     bool list = false;
+    bool warm = false;
     int i = 1;
     for (; i < argc && strncmp(argv[i], "--", 2) == 0; i++) {
         if (strcmp(argv[i], "--list") == 0) {
             list = true;
+        } else if (strcmp(argv[i], "--warm") == 0) {
+            warm = true;
         } else if (strcmp(argv[i], "--routine") == 0 && i + 1 < argc) {
             routine = argv[++i];
         } else {
@@ -34,12 +38,12 @@ int main(int argc, char **argv)
         }
     }
     if (i >= argc) {
-        (void)fputs("usage: bench_live [--routine NAME] [--list] LABELS...\n", stderr);
+        (void)fputs("usage: bench_live [--routine NAME] [--warm] [--list] LABELS...\n", stderr);
         return 2;
     }
     struct bench_live bench;
     struct sl_error error = {0};
-    enum sl_status status = bench_live_start(&bench, routine, NULL, &error);
+    enum sl_status status = bench_live_start(&bench, routine, warm, &error);
     bench.list = list ? stdout : NULL;
     for (; i < argc && status == SL_OK; i++) {
         status = bench_live_hear(&bench, argv[i], &error);

@@ -13,31 +13,37 @@
 #define BLOCK 320 /* 20 ms */
 #define SLOW_S 0.5
 
-enum sl_status bench_live_start(struct bench_live *bench, const char *routine,
-                                const struct sl_voice *voice, struct sl_error *error)
+enum sl_status bench_live_start(struct bench_live *bench, const char *routine, bool warm,
+                                struct sl_error *error)
 {
-    char *pronunciations = NULL;
-    *bench = (struct bench_live){0};
+    *bench = (struct bench_live){.warm = warm};
     enum sl_status status = sl_load_routine(routine, &bench->routine, error);
     if (status == SL_OK) {
-        status = sl_models_path("pronunciations.dict", &pronunciations, error);
+        status = sl_models_path("pronunciations.dict", &bench->pronunciations, error);
     }
-    struct sl_recogniser_paths paths = {.pronunciations = pronunciations};
-    struct sl_listener_setup setup = {.paths = &paths, .voice = voice};
+    struct sl_recogniser_paths paths = {.pronunciations = bench->pronunciations};
     if (status == SL_OK) {
         status = sl_recogniser_new(&bench->routine, &paths, NULL, &bench->recogniser, error);
     }
-    if (status == SL_OK) {
-        status = sl_listener_new(&bench->routine, &setup, &bench->listener, error);
-    }
-    free(pronunciations);
     return status;
+}
+
+/* A listener that knows nothing but the voice. */
+static enum sl_status renew(struct bench_live *bench, const struct sl_voice *voice,
+                            struct sl_error *error)
+{
+    struct sl_recogniser_paths paths = {.pronunciations = bench->pronunciations};
+    struct sl_listener_setup setup = {.paths = &paths, .voice = voice};
+    sl_listener_free(bench->listener);
+    bench->listener = NULL;
+    return sl_listener_new(&bench->routine, &setup, &bench->listener, error);
 }
 
 void bench_live_clear(struct bench_live *bench)
 {
     sl_recogniser_free(bench->recogniser);
     sl_listener_free(bench->listener);
+    free(bench->pronunciations);
     sl_routine_clear(&bench->routine);
     bench_tally_clear(&bench->whole);
     bench_tally_clear(&bench->live);
@@ -194,6 +200,26 @@ static enum sl_status hear(struct bench_live *bench, const struct corpus_labels 
     return status;
 }
 
+/* Lets a new listener hear the whole sound, and another one know its voice. */
+static enum sl_status learn(struct bench_live *bench, const char *sound, struct sl_error *error)
+{
+    int16_t block[BLOCK];
+    struct sl_heard_list heard = {0};
+    struct sl_sound_reader *reader = NULL;
+    enum sl_status status = sl_sound_open(sound, SL_SPEECH_RATE_HZ, &reader, error);
+    for (size_t n = 1; status == SL_OK && n > 0;) {
+        status = sl_sound_read(reader, block, BLOCK, &n, error);
+        if (status == SL_OK) {
+            status = sl_listener_feed(bench->listener, block, n, &heard, error);
+        }
+    }
+    sl_sound_close(reader);
+    sl_heard_clear(&heard);
+    double speech_s = 0;
+    struct sl_voice voice = sl_listener_voice(bench->listener, &speech_s);
+    return status == SL_OK ? renew(bench, &voice, error) : status;
+}
+
 enum sl_status bench_live_hear(struct bench_live *bench, const char *label_file,
                                struct sl_error *error)
 {
@@ -205,8 +231,13 @@ enum sl_status bench_live_hear(struct bench_live *bench, const char *label_file,
         const char *slash = strrchr(label_file, '/');
         int length = slash != NULL ? (int)(slash - label_file + 1) : 0;
         sound = sl_strf("%.*s%s", length, label_file, labels.file);
-        status =
-            sound == NULL ? sl_fail_memory(error) : hear(bench, &labels, sound, &hearing, error);
+        status = sound == NULL ? sl_fail_memory(error) : renew(bench, NULL, error);
+    }
+    if (status == SL_OK && bench->warm) {
+        status = learn(bench, sound, error);
+    }
+    if (status == SL_OK) {
+        status = hear(bench, &labels, sound, &hearing, error);
     }
     if (status == SL_OK) {
         status = bench_score(&bench->routine, &labels, &hearing.whole, NULL, &bench->whole, error);

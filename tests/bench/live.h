@@ -7,15 +7,16 @@
 
 #include "bench/score.h"
 
-#include "core/voice.h"
 #include "speech/listener.h"
 #include "speech/recogniser.h"
 
 /* Initialise with bench_live_start; release with bench_live_clear. */
 struct bench_live {
     struct sl_routine routine;
+    char *pronunciations;
     struct sl_recogniser *recogniser;
-    struct sl_listener *listener;
+    struct sl_listener *listener; /* new for each recording */
+    bool warm; /* each recording is heard before, for the start values of its voice */
     struct bench_tally whole, live;
     double *delays_s; /* of phrases that stood: when they came out, less the end of their label */
     size_t n_delays, delays_room;
@@ -24,9 +25,9 @@ struct bench_live {
     FILE *list;   /* differences of the live side and delays over 0.5 s; NULL: nowhere */
 };
 
-/* `voice` may be NULL. */
-enum sl_status bench_live_start(struct bench_live *bench, const char *routine,
-                                const struct sl_voice *voice, struct sl_error *error);
+/* `warm` false: listeners know nothing of the voice beforehand. */
+enum sl_status bench_live_start(struct bench_live *bench, const char *routine, bool warm,
+                                struct sl_error *error);
 
 /* Hears the recording of a label file both ways. */
 enum sl_status bench_live_hear(struct bench_live *bench, const char *label_file,

@@ -21,7 +21,7 @@ static void phrases_settle_within_half_a_second_of_their_end(void **state)
     (void)state;
     struct bench_live bench;
     struct sl_error error = {0};
-    assert_int_equal(bench_live_start(&bench, "decide-last", NULL, &error), SL_OK);
+    assert_int_equal(bench_live_start(&bench, "decide-last", false, &error), SL_OK);
     for (size_t i = 0; i < sizeof recordings / sizeof *recordings; i++) {
         char path[512];
         (void)snprintf(path, sizeof path, "%s/audio/demo/%s.labels", SL_SOURCE_DIR, recordings[i]);
