@@ -27,8 +27,9 @@ struct check {
     size_t room;
     size_t n_mic, n_played; /* read, and written */
     size_t stalled_blocks;
-    size_t cue_from; /* the frame that the cue begins with */
-    bool ended;      /* the recording in place of the microphone is at its end */
+    size_t cue_from;                /* the frame that the cue begins with */
+    struct sl_endpoint_facts facts; /* as the last step ended */
+    bool ended;                     /* the recording in place of the microphone is at its end */
     struct {
         size_t from, to; /* frames captured during the step */
     } steps[SL_SOUNDCHECK_STEPS];
@@ -167,6 +168,7 @@ static enum sl_status hear_voice(struct check *check, struct sl_error *error)
         }
     }
     check->steps[SL_SOUNDCHECK_VOICE].to = check->n_mic;
+    check->facts = sl_endpoint_facts(check->plan->endpoint);
     enum sl_status finished = sl_listener_finish(listener, heard, status == SL_OK ? error : NULL);
     double offset_s = (double)check->steps[SL_SOUNDCHECK_VOICE].from / RATE;
     for (size_t i = 0; i < heard->count; i++) {
@@ -264,11 +266,10 @@ static void measure_leak(struct check *check, double delay_s, bool aligned)
 static enum sl_status measure_echo(struct check *check, struct sl_error *error)
 {
     struct sl_sound_figures *figures = &check->result->figures;
-    struct sl_endpoint_facts facts = sl_endpoint_facts(check->plan->endpoint);
     struct sl_echo *echo = NULL;
     figures->played = true;
-    figures->stamps_known = facts.offset_known;
-    figures->stamps_s = facts.offset_s;
+    figures->stamps_known = check->facts.offset_known;
+    figures->stamps_s = check->facts.offset_s;
     enum sl_status status = sl_echo_new(0, &echo, error);
     if (status != SL_OK) {
         return status;
@@ -280,7 +281,7 @@ static enum sl_status measure_echo(struct check *check, struct sl_error *error)
     struct sl_echo_report report = sl_echo_report(echo);
     sl_echo_free(echo);
     figures->cancelled = report.verdict == SL_ECHO_WORKING || report.verdict == SL_ECHO_NONE;
-    measure_leak(check, report.aligned ? report.delay_s : facts.offset_s, report.aligned);
+    measure_leak(check, report.aligned ? report.delay_s : check->facts.offset_s, report.aligned);
     return SL_OK;
 }
 
@@ -304,9 +305,9 @@ static void count_phrases(struct sl_soundcheck_result *result)
 static enum sl_status measure(struct check *check, struct sl_error *error)
 {
     struct sl_soundcheck_result *result = check->result;
-    struct sl_endpoint_facts facts = sl_endpoint_facts(check->plan->endpoint);
-    result->figures.lost_s = (double)(facts.lost + facts.starved) / RATE;
-    result->figures.xruns = facts.xruns;
+    uint64_t starved = check->plan->cue != NULL ? check->facts.starved : 0; /* else of silence */
+    result->figures.lost_s = (double)(check->facts.lost + starved) / RATE;
+    result->figures.xruns = check->facts.xruns;
     measure_levels(check);
     count_phrases(result);
     enum sl_status status = check->plan->cue != NULL ? measure_echo(check, error) : SL_OK;
