@@ -159,7 +159,6 @@ static void nothing_is_heard_in_silence_and_noise(void **state)
     }
 }
 
-/* The start values are what the library's own features have as their mean over the voice. */
 static void the_voice_is_learnt_and_serves_as_start(void **state)
 {
     (void)state;
@@ -190,6 +189,39 @@ static void the_voice_is_learnt_and_serves_as_start(void **state)
     }
     sl_heard_clear(&heard);
     sl_listener_free(other);
+    free(sound.samples);
+}
+
+/* The mean of c0 over a sound heard by a new listener. */
+static double c0_of(const struct sound *sound)
+{
+    struct sl_heard_list heard = {0};
+    double speech_s = 0;
+    struct sl_listener *listener = fresh(NULL);
+    hear(listener, sound, BLOCK, &heard);
+    struct sl_voice voice = sl_listener_voice(listener, &speech_s);
+    sl_heard_clear(&heard);
+    sl_listener_free(listener);
+    return voice.mean[0];
+}
+
+/* c0 is the sum of the 25 filters' log energies over sqrt(25) (the orthonormal cosine transform),
+ * so twice the amplitude adds sqrt(25) ln 4 = 6.931 to it: by hand. */
+static void twice_the_amplitude_is_7_more_in_c0(void **state)
+{
+    (void)state;
+    double starts_s[N_SAID];
+    struct sound sound = a_run(starts_s);
+    for (size_t i = 0; i < sound.n; i++) {
+        sound.samples[i] = (int16_t)(sound.samples[i] / 4 * 2);
+    }
+    double loud = c0_of(&sound);
+    for (size_t i = 0; i < sound.n; i++) {
+        sound.samples[i] = (int16_t)(sound.samples[i] / 2);
+    }
+    double soft = c0_of(&sound);
+    print_message("c0 %.2f, %.2f\n", loud, soft);
+    assert_true(fabs(loud - soft - 6.931) < 0.3);
     free(sound.samples);
 }
 
@@ -261,6 +293,7 @@ int main(void)
         cmocka_unit_test(a_phrase_comes_out_while_the_voice_goes_on),
         cmocka_unit_test(nothing_is_heard_in_silence_and_noise),
         cmocka_unit_test(the_voice_is_learnt_and_serves_as_start),
+        cmocka_unit_test(twice_the_amplitude_is_7_more_in_c0),
         cmocka_unit_test(the_longer_phrase_takes_the_place_of_the_shorter),
         cmocka_unit_test(start_values_that_are_none_are_refused),
         cmocka_unit_test(a_missing_model_is_said),
