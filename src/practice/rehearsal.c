@@ -141,7 +141,8 @@ static void release(struct sl_rehearsal_run_state *run)
 static void hand_out(struct sl_rehearsal_run_state *run, struct sl_rehearsal *setup)
 {
     struct sl_event event;
-    double from_s = run->from_s;
+    /* Until the sound's thread has fixed it, the offset is left out. */
+    double from_s = (double)sl_cue_player_zero_frame(run->player) / RATE;
     while (sl_event_queue_take(run->events, &event)) {
         struct sl_heard heard;
         if (event.kind == SL_EVENT_ANNOUNCED) {

@@ -39,9 +39,8 @@ static void a_file_that_is_not_ours_is_refused_and_left_alone(void **state)
         "[]",
         "{\"format\":1}",
         "{\"format\":2,\"routines\":{}}",
-        "{\"format\":1,\"routines\":{\"a\":{\"level\":\"lots\",\"clean_runs\":0,\"late_runs\":0}}}",
-        "{\"format\":1,\"routines\":{\"a\":{\"level\":\"full\",\"clean_runs\":-1,\"late_runs\":0}}"
-        "}",
+        "{\"format\":1,\"routines\":{\"a\":{\"level\":\"lots\",\"clean_runs\":0}}}",
+        "{\"format\":1,\"routines\":{\"a\":{\"level\":\"full\",\"clean_runs\":-1}}}",
         "{\"format\":1,\"routines\":{\"a\":{\"level\":\"full\",\"late_runs\":0}}}",
         "{\"format\":1,\"routines\":{\"a\":7}}",
     };
