@@ -8,6 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "core/str.h"
 #include "files/models.h"
 #include "practice/mark_recording.h"
 #include "practice/model_run.h"
@@ -151,9 +152,50 @@ static bool scores_full(struct scene *scene)
     return full;
 }
 
+/* What is said after the announcement, and when: junctions that agree in it sound alike there. */
+static char *phrases_of(const struct sl_model_run *run)
+{
+    struct sl_str text = {0};
+    for (size_t i = 1; i < run->cues.count; i++) {
+        sl_str_addf(&text, "%.4f %s\n", run->cues.items[i].at_s, run->cues.items[i].text);
+    }
+    return sl_str_take(&text);
+}
+
+/* The texts of the runs that were heard with this routine. */
+struct seen {
+    char *texts[64];
+    size_t n;
+};
+
+/* True when a run like this one was heard before; else it is remembered. */
+static bool seen_before(struct seen *seen, const struct sl_model_run *run)
+{
+    char *text = phrases_of(run);
+    for (size_t i = 0; i < seen->n; i++) {
+        if (strcmp(seen->texts[i], text) == 0) {
+            free(text);
+            return true;
+        }
+    }
+    assert_true(seen->n < 64);
+    seen->texts[seen->n++] = text;
+    return false;
+}
+
+static void forget(struct seen *seen)
+{
+    while (seen->n > 0) {
+        free(seen->texts[--seen->n]);
+    }
+}
+
+/* Heard once for each different commentary, as listening takes a second or more. */
 static void the_model_of_every_shipped_junction_is_heard_and_scores_full(void **state)
 {
     struct scene *scene = *state;
+    struct seen seen = {0};
+    size_t different = 0;
     static const char *const routines[] = {"decide-last", "position-look"};
     char **junctions = NULL;
     size_t n_junctions = 0;
@@ -164,14 +206,19 @@ static void the_model_of_every_shipped_junction_is_heard_and_scores_full(void **
         new_recogniser(scene);
         for (size_t j = 0; j < n_junctions; j++) {
             make_run(scene, junctions[j]);
-            full += scores_full(scene) ? 1 : 0;
+            if (!seen_before(&seen, &scene->run)) {
+                different++;
+                full += scores_full(scene) ? 1 : 0;
+            }
         }
+        forget(&seen);
     }
     for (size_t j = 0; j < n_junctions; j++) {
         free(junctions[j]);
     }
     free(junctions);
-    assert_int_equal(full, 2 * n_junctions);
+    assert_true(different >= 20);
+    assert_int_equal(full, different);
 }
 
 int main(void)
