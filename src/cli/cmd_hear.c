@@ -146,7 +146,7 @@ const struct sl_command sl_command_hear = {
     .least_operands = 1,
     .most_operands = 1,
     .operand = "JUNCTION",
-    .example = "sayline hear --out model.flac t-left-open",
+    .example = "sayline hear --out /tmp/model.flac t-left-open",
     .example_tells = "writes the model of an open T-junction, turning left, to a sound file.",
     .exit_failed = "a file cannot be used, no plan exists, the speaker cannot be used, or the "
                    "sound could not be written",
