@@ -96,7 +96,7 @@ static char *gear_wording(const struct answer *answer, int wording)
 static char *clutch_wording(const struct answer *answer, int wording)
 {
     static const struct frame frames[WORDINGS] = {
-        {"clutch ", ""}, {"the clutch ", ""}, {"keep the clutch ", ""}};
+        {"clutch is ", ""}, {"clutch ", ""}, {"keep the clutch ", ""}};
     return framed(&frames[wording], sl_clutch_word(answer->wanted.settings.clutch));
 }
 

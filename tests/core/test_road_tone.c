@@ -41,6 +41,16 @@ static void pitch_is_that_of_the_planned_speed(void **state)
     assert_in_range(crossings_in_a_second(&plan, plan.gear_s + 1), 319, 321);
 }
 
+/* Slowing evenly, the cycles of one second are the pitch in its middle. */
+static void pitch_falls_with_the_speed_while_slowing(void **state)
+{
+    (void)state;
+    struct sl_plan plan = open_plan();
+    double middle_s = (plan.brake_s + plan.gear_s) / 2;
+    assert_near(sl_road_tone_hz(&plan, middle_s), 420, 1); /* 20 mph */
+    assert_in_range(crossings_in_a_second(&plan, middle_s - 0.5), 418, 422);
+}
+
 /* A jump of the phase would be a step; the steepest that the tone itself takes between two samples
  * is amplitude x 2 pi x pitch / rate. */
 static void the_tone_has_no_jump_anywhere(void **state)
@@ -87,6 +97,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(pitch_is_that_of_the_planned_speed),
+        cmocka_unit_test(pitch_falls_with_the_speed_while_slowing),
         cmocka_unit_test(the_tone_has_no_jump_anywhere),
         cmocka_unit_test(the_tone_is_silent_before_the_announcement_and_after_the_line),
         cmocka_unit_test(the_tone_stays_well_below_the_cues),
