@@ -84,7 +84,7 @@ static enum sl_status hear(const struct sl_call *call, const struct sl_setup *se
                            struct sl_str *out, struct sl_error *error)
 {
     struct sl_cue_voice *voice = NULL;
-    struct sl_model_run run = {0};
+    struct sl_model_run model = {0};
     struct sl_cue_voice_choice choice = {.pack = call->values[HEAR_CUES],
                                          .voice = call->values[HEAR_VOICE]};
     if (choice.pack == NULL && choice.voice != NULL) {
@@ -94,15 +94,15 @@ static enum sl_status hear(const struct sl_call *call, const struct sl_setup *se
         .junction = &setup->junction, .routine = &setup->routine, .plan = &setup->plan};
     enum sl_status status = sl_cue_voice_open(&choice, &voice, error);
     if (status == SL_OK) {
-        status = sl_model_run_make(&cueing, voice, call->values[HEAR_TONE] != NULL, &run, error);
+        status = sl_model_run_make(&cueing, voice, call->values[HEAR_TONE] != NULL, &model, error);
     }
     if (status == SL_OK) {
-        add_phrases(out, &run);
+        add_phrases(out, &model);
         status = call->values[HEAR_OUT] != NULL
-                     ? write_file(&run, call->values[HEAR_OUT], call, out, error)
-                     : play(&run, call->values[HEAR_OUTPUT], out, error);
+                     ? write_file(&model, call->values[HEAR_OUT], call, out, error)
+                     : play(&model, call->values[HEAR_OUTPUT], out, error);
     }
-    sl_model_run_clear(&run);
+    sl_model_run_clear(&model);
     sl_cue_voice_close(voice);
     return status;
 }

@@ -23,18 +23,18 @@ static void say(struct sl_str *text)
 }
 
 /* The first letter of a line of standard input; '\n' for an empty line, 'q' at its end. */
-static char ask(void)
+static int ask(void)
 {
     char *line = NULL;
     size_t room = 0;
     ssize_t length = getline(&line, &room, stdin);
-    char letter = length <= 0 ? 'q' : (char)tolower((unsigned char)line[0]);
+    int letter = length <= 0 ? 'q' : tolower((unsigned char)line[0]);
     free(line);
     return letter;
 }
 
 /* What the learner answers before a take: '\n' go, 's' skip, 'q' stop. */
-static char ask_before(const struct session *session, const char *text)
+static int ask_before(const struct session *session, const char *text)
 {
     struct sl_str out = {0};
     sl_str_addf(&out, "%zu of %zu: ", session->number, session->of);
@@ -46,7 +46,7 @@ static char ask_before(const struct session *session, const char *text)
 
 /* After a take: 'k' keep, 'r' again, 's' skip, 'q' stop. An empty answer keeps what is right and
  * retakes what is not. */
-static char ask_after(const struct sl_take *take)
+static int ask_after(const struct sl_take *take)
 {
     struct sl_str out = {0};
     sl_str_addf(&out, "  %.2f s. ", sl_clip_length_s(&take->clip));
@@ -57,7 +57,7 @@ static char ask_after(const struct sl_take *take)
         sl_str_add(&out, "All right.\n  Enter keeps it, r records it again, s skips it, q stops: ");
     }
     say(&out);
-    char answer = ask();
+    int answer = ask();
     if (answer == '\n') {
         return take->flaws != 0 ? 'r' : 'k';
     }
@@ -69,7 +69,7 @@ static enum sl_status record_text(const struct session *session, const char *tex
                                   struct sl_error *error)
 {
     enum sl_status status = SL_OK;
-    char answer = ask_before(session, text);
+    int answer = ask_before(session, text);
     *stop = answer == 'q';
     bool again = answer != 'q' && answer != 's';
     while (again && status == SL_OK) {

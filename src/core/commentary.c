@@ -4,7 +4,6 @@
 #include "core/str.h"
 #include "core/units.h"
 
-#include <ctype.h>
 #include <math.h>
 #include <stdbool.h>
 #include <stdlib.h>
@@ -217,7 +216,7 @@ static enum sl_status answer_text(const struct answer *answer, char **text, stru
         }
     }
     if (status == SL_OK && out.length > 0) {
-        out.text[0] = (char)toupper((unsigned char)out.text[0]);
+        sl_str_capital(&out, 0);
         sl_str_add(&out, ".");
     }
     if (status != SL_OK) {

@@ -4,7 +4,6 @@
 #include "core/str.h"
 #include "core/units.h"
 
-#include <ctype.h>
 #include <math.h>
 #include <stdbool.h>
 #include <stdlib.h>
@@ -48,9 +47,7 @@ static void add_amount(struct sl_str *out, double amount, const char *unit)
 {
     size_t start = out->length;
     sl_add_number_words(out, (unsigned)lround(amount));
-    if (out->text != NULL && out->length > start) {
-        out->text[start] = (char)toupper((unsigned char)out->text[start]);
-    }
+    sl_str_capital(out, start);
     sl_str_addf(out, " %s.", unit);
 }
 
@@ -228,8 +225,8 @@ static enum sl_status add_calls(const struct making *making)
     static const double near_m[] = {30, 20, 10};
     double from_m = making->cueing->plan->distance_m;
     enum sl_status status = SL_OK;
-    for (double call_m = floor(from_m / 50) * 50; call_m >= 50 && status == SL_OK; call_m -= 50) {
-        status = add_call(making, call_m);
+    for (int fifties = (int)floor(from_m / 50); fifties > 0 && status == SL_OK; fifties--) {
+        status = add_call(making, 50.0 * fifties);
     }
     for (size_t i = 0; i < sizeof near_m / sizeof *near_m && status == SL_OK; i++) {
         status = near_m[i] < from_m ? add_call(making, near_m[i]) : SL_OK;

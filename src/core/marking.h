@@ -79,7 +79,8 @@ struct sl_task {
 };
 
 /*
- * Marks what was heard, in order of start. Phrases that end before from_s are not looked at. Pure:
+ * Marks what was heard, in order of start. Phrases that lie before from_s by more
+ * than half are not looked at: they are words of the announcement. Pure:
  * the same input gives the same mark. An earlier mark in *mark is released. Errors: SL_NO_MEMORY,
  * and SL_TOO_LARGE above 10,000 steps.
  */

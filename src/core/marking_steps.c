@@ -196,7 +196,7 @@ enum sl_status sl_marking_steps(struct sl_marking *marking, const struct sl_hear
     struct reader reader = {.marking = marking, .from_s = marking->options->from_s};
     for (size_t i = 0; i < heard->count; i++) {
         const struct sl_heard *item = &heard->items[i];
-        if (item->end_s < reader.from_s) {
+        if ((item->start_s + item->end_s) / 2 < reader.from_s) {
             continue;
         }
         if (item->phase == SL_PHRASE_CORRECTION) {

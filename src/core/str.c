@@ -67,6 +67,14 @@ void sl_str_add(struct sl_str *str, const char *text)
     sl_str_add_bytes(str, text, strlen(text));
 }
 
+void sl_str_capital(struct sl_str *str, size_t at)
+{
+    static const char capitals[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZ";
+    if (at < str->length && str->text[at] >= 'a' && str->text[at] <= 'z') {
+        str->text[at] = capitals[str->text[at] - 'a'];
+    }
+}
+
 const char *sl_str_text(const struct sl_str *str)
 {
     return str->text == NULL ? "" : str->text;

@@ -31,6 +31,9 @@ void sl_str_vaddf(struct sl_str *str, const char *format, va_list args);
 /* Adds `text` as it is. */
 void sl_str_add(struct sl_str *str, const char *text);
 
+/* Makes the letter at byte `at` a capital, where there is one of a to z. */
+void sl_str_capital(struct sl_str *str, size_t at);
+
 /* Adds `length` bytes of `bytes`. */
 void sl_str_add_bytes(struct sl_str *str, const char *bytes, size_t length);
 

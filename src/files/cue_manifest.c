@@ -4,7 +4,6 @@
 #include "files/models.h"
 #include "files/path.h"
 
-#include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -71,11 +70,13 @@ char *sl_cue_entry_path(const struct sl_cue_manifest *manifest, const struct sl_
 
 char *sl_cue_file_name(const char *text)
 {
+    static const char letters[] = "abcdefghijklmnopqrstuvwxyz0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ";
+    static const char plain[] = "abcdefghijklmnopqrstuvwxyz0123456789abcdefghijklmnopqrstuvwxyz";
     struct sl_str name = {0};
     for (const char *at = text; *at != '\0'; at++) {
-        char low = (char)tolower((unsigned char)*at);
-        if (isalnum((unsigned char)low)) {
-            sl_str_add_bytes(&name, &low, 1);
+        const char *found = strchr(letters, *at);
+        if (found != NULL) {
+            sl_str_add_bytes(&name, &plain[found - letters], 1);
         } else if (name.length > 0 && name.text[name.length - 1] != '-') {
             sl_str_add(&name, "-");
         }

@@ -5,8 +5,8 @@
 #include <math.h>
 #include <stdbool.h>
 
-#define FRAME (SL_CLIP_RATE_HZ / 50) /* 20 ms */
-#define PORTION (5 * FRAME)          /* listened to at a time */
+#define FRAME ((size_t)SL_CLIP_RATE_HZ / 50) /* 20 ms */
+#define PORTION (5 * FRAME)                  /* listened to at a time */
 
 /* A frame is loud when it is within so much of the loudest, and above what a quiet room gives. */
 #define LOUD_BELOW_MAX_DB 30.0
@@ -97,8 +97,8 @@ static void throw_away(struct sl_endpoint *endpoint)
 static bool is_over(const struct sl_clip *sound)
 {
     struct span span = find_speech(sound);
-    size_t quiet = sound->n / FRAME - span.end;
-    return is_speech(&span) && (double)(quiet * FRAME) >= SL_TAKE_QUIET_S * SL_CLIP_RATE_HZ;
+    size_t quiet = sound->n - span.end * FRAME;
+    return is_speech(&span) && (double)quiet >= SL_TAKE_QUIET_S * SL_CLIP_RATE_HZ;
 }
 
 static enum sl_status fail_gone(struct sl_error *error)

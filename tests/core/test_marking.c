@@ -203,6 +203,24 @@ static void phrases_of_no_phase_of_the_routine_are_passed_over(void **state)
     end_run(&run);
 }
 
+/* The announcement ends at 2 s; a phrase of the script lasts a second. */
+static void words_of_the_announcement_that_run_over_its_end_are_passed_over(void **state)
+{
+    (void)state;
+    const char *rest = "mirrors interior left @6; signal left @10; speed 10 @14; gear 2 up @18; "
+                       "decide go @26";
+    char *mostly_before = sl_strf("gear 4 @1.4; %s", rest);
+    char *mostly_after = sl_strf("gear 4 @1.6; %s", rest);
+    struct run before = mark_from(mostly_before, true, T_LEFT, 2);
+    struct run after = mark_from(mostly_after, true, T_LEFT, 2);
+    assert_int_equal(before.mark.n_faults, 0);
+    assert_int_equal(after.mark.n_faults, 1);
+    end_run(&before);
+    end_run(&after);
+    free(mostly_before);
+    free(mostly_after);
+}
+
 static void marking_again_releases_the_earlier_mark(void **state)
 {
     (void)state;
@@ -263,6 +281,7 @@ int main(void)
         cmocka_unit_test(settings_are_held_against_the_junction),
         cmocka_unit_test(times_are_held_against_the_windows),
         cmocka_unit_test(phrases_of_no_phase_of_the_routine_are_passed_over),
+        cmocka_unit_test(words_of_the_announcement_that_run_over_its_end_are_passed_over),
         cmocka_unit_test(marking_again_releases_the_earlier_mark),
         cmocka_unit_test(more_steps_than_can_be_aligned_are_refused),
         cmocka_unit_test(noise_makes_unclear_of_what_was_not_heard_and_of_nothing_else),
