@@ -167,12 +167,22 @@ static void summarise(struct marking *marking)
     sl_str_clear(&out);
 }
 
-static enum sl_status read_number(const char *text, const char *option, double most, double *value,
-                                  struct sl_error *error)
+#define FROM_MOST_S 86400.0
+
+static enum sl_status read_from(const char *text, double *from_s, struct sl_error *error)
 {
-    if (!sl_number_parse(text, value) || *value < 0.0 || *value > most) {
-        return sl_fail(error, SL_INVALID, option, NULL, "\"%s\" is not a number from 0 to %.0f",
-                       text, most);
+    if (!sl_number_parse(text, from_s) || *from_s < 0.0 || *from_s > FROM_MOST_S) {
+        return sl_fail(error, SL_INVALID, "--from", NULL,
+                       "\"%s\" is not a number of seconds from 0 to %.0f", text, FROM_MOST_S);
+    }
+    return SL_OK;
+}
+
+static enum sl_status read_jobs(const char *text, double *n, struct sl_error *error)
+{
+    if (!sl_number_parse(text, n) || *n < 1.0 || *n > SL_JOBS_MAX || *n != floor(*n)) {
+        return sl_fail(error, SL_INVALID, "--jobs", NULL,
+                       "\"%s\" is not a whole number from 1 to %d", text, SL_JOBS_MAX);
     }
     return SL_OK;
 }
@@ -184,16 +194,10 @@ static enum sl_status read_options(const struct sl_call *call, struct marking *m
     enum sl_status status = SL_OK;
     double n = 1.0;
     if (status == SL_OK && call->values[MARK_FROM] != NULL) {
-        status = read_number(call->values[MARK_FROM], "--from", 86400.0,
-                             &marking->mark_options.from_s, error);
+        status = read_from(call->values[MARK_FROM], &marking->mark_options.from_s, error);
     }
     if (status == SL_OK && call->values[MARK_JOBS] != NULL) {
-        status = read_number(call->values[MARK_JOBS], "--jobs", SL_JOBS_MAX, &n, error);
-        if (status == SL_OK && (n < 1.0 || n != floor(n))) {
-            status = sl_fail(error, SL_INVALID, "--jobs", NULL,
-                             "\"%s\" is not a whole number from 1 to %d", call->values[MARK_JOBS],
-                             SL_JOBS_MAX);
-        }
+        status = read_jobs(call->values[MARK_JOBS], &n, error);
     }
     if (status == SL_OK) {
         status = sl_style_choose(call->values[MARK_COLOUR], &marking->style, error);

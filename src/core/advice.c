@@ -254,14 +254,29 @@ static bool heard_anything(const struct sl_marking *marking)
     return anything;
 }
 
+/* The sound that hid everything, in words of what to do. */
+static const char *what_to_mend(unsigned hiding)
+{
+    if ((hiding & SL_NOTICE_NOISY) != 0) {
+        return "find a quieter place";
+    }
+    if ((hiding & SL_NOTICE_CLIPPED) != 0) {
+        return "turn the microphone down or move back";
+    }
+    if ((hiding & SL_NOTICE_QUIET) != 0) {
+        return "come closer to the microphone";
+    }
+    return (hiding & SL_NOTICE_DAMAGED) != 0 ? "record it anew, as this sound is damaged"
+                                             : "check that the right microphone is on";
+}
+
 enum sl_status sl_marking_advise(struct sl_marking *marking, struct sl_error *error)
 {
     struct sl_str text = {0};
     const struct sl_fault *worst = worst_fault(marking);
     if (!heard_anything(marking)) {
         sl_str_addf(&text, "Nothing of the routine was heard: %s, then say it again.",
-                    marking->options->noisy ? "find a quieter place"
-                                            : "check that the right microphone is on");
+                    what_to_mend(marking->options->hiding));
     } else if (worst != NULL) {
         advise_fault(&text, marking, worst);
     } else {

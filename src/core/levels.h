@@ -24,6 +24,8 @@ struct sl_levels {
     size_t samples;
     size_t clipped; /* samples in runs of at least 3 at full scale */
     size_t run;     /* of samples at full scale, up to now */
+    size_t broken;  /* samples that are no finite number; a caller that mends such samples before
+                       they come here adds them here */
     double peak;    /* 0 to 1 */
 };
 
@@ -34,7 +36,9 @@ struct sl_levels {
       "too loud, the peaks are cut off: turn the microphone down or move back")                    \
     X(SL_NOTICE_QUIET, 4, "too-quiet", "too quiet: turn the microphone up or come closer")         \
     X(SL_NOTICE_NOISY, 8, "too-noisy",                                                             \
-      "much noise behind the voice: find a quieter room or come closer to the microphone")
+      "much noise behind the voice: find a quieter room or come closer to the microphone")         \
+    X(SL_NOTICE_DAMAGED, 16, "damaged",                                                            \
+      "some of it is not sound but values that are no numbers: export it again or record anew")
 
 enum sl_notice {
 #define SL_NOTICE_ENUM(code, bit, word, text) code = (bit),
@@ -52,6 +56,7 @@ struct sl_level_report {
     double snr_db;    /* speech_db - noise_db, as power: 10 log10(10^(speech/10) - 10^(noise/10)) -
                          noise; at least 0 */
     double clipped_share; /* of samples */
+    double broken_share;  /* of samples */
     unsigned notices;     /* enum sl_notice bits */
 };
 
@@ -64,5 +69,9 @@ void sl_levels_add(struct sl_levels *levels, const float *samples, size_t n);
 /* The report so far. A frame that is not full counts only when there is no other. A sound without
  * samples is silent. `silent` comes without too-quiet and too-noisy. */
 struct sl_level_report sl_levels_report(const struct sl_levels *levels);
+
+/* Those of the report's notices that are bad enough to hide words from the recogniser. A voice that
+ * is only a little too quiet or cut off is understood all the same. */
+unsigned sl_levels_hiding(const struct sl_level_report *report);
 
 #endif

@@ -17,7 +17,7 @@ bool sl_marking_unclear(const struct sl_marking *marking, size_t phase)
 {
     const struct sl_phase_state *state = &marking->phases[phase];
     return state->step == SL_STEP_NONE && !state->waived &&
-           (state->unclear != NULL || marking->options->noisy);
+           (state->unclear != NULL || marking->options->hiding != 0);
 }
 
 unsigned sl_marking_judged(const struct sl_marking *marking, size_t phase)

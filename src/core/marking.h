@@ -20,6 +20,7 @@
 #define SL_CORE_MARKING_H
 
 #include "core/heard.h"
+#include "core/levels.h"
 #include "core/plan.h"
 #include "core/routine.h"
 
@@ -38,7 +39,7 @@ struct sl_fault {
 /* One phase of the routine as it was said. */
 struct sl_phase_mark {
     bool heard;   /* said clearly */
-    bool unclear; /* not heard, but something like it was, not clearly */
+    bool unclear; /* not heard, but something like it was, or the sound may have hidden it */
     double at_s;  /* start of the step on the practice clock; NAN when not heard, as end_s */
     double end_s;
     struct sl_settings said; /* after corrections; only what the phase carries */
@@ -64,9 +65,10 @@ struct sl_mark {
 };
 
 struct sl_mark_options {
-    bool timed;    /* false: order, completeness and settings only */
-    double from_s; /* where on the sound's clock the junction was announced: time 0 of the plan */
-    bool noisy;    /* the noise may have hidden words: a phase not heard is unclear, not missed */
+    bool timed;      /* false: order, completeness and settings only */
+    double from_s;   /* where on the sound's clock the junction was announced: time 0 of the plan */
+    unsigned hiding; /* enum sl_notice bits of what may have hidden words in the sound
+                        (sl_levels_hiding): with any, a phase not heard is unclear, not missed */
 };
 
 /* What is marked against; nothing is owned. Routine, junction and plan have passed their checks and

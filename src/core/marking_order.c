@@ -244,6 +244,17 @@ static enum sl_status add_missed(struct sl_marking *marking, size_t phase, struc
     return sl_marking_fault(marking, &fault, NULL, &what, error);
 }
 
+static const char *poorness(unsigned hiding)
+{
+    if ((hiding & SL_NOTICE_NOISY) != 0) {
+        return "there is too much noise";
+    }
+    if ((hiding & SL_NOTICE_CLIPPED) != 0) {
+        return "the voice is too loud for the microphone";
+    }
+    return (hiding & SL_NOTICE_QUIET) != 0 ? "the voice is too quiet" : "the sound is too damaged";
+}
+
 static enum sl_status add_unclear(struct sl_marking *marking, size_t phase, struct sl_error *error)
 {
     const struct sl_heard *heard = marking->phases[phase].unclear;
@@ -251,7 +262,8 @@ static enum sl_status add_unclear(struct sl_marking *marking, size_t phase, stru
     struct sl_str what = {0};
     if (heard == NULL) {
         sl_marking_add_step(&what, marking, true, phase);
-        sl_str_add(&what, " was not heard, but there is too much noise to say that it was missed.");
+        sl_str_addf(&what, " was not heard, but %s to say that it was missed.",
+                    poorness(marking->options->hiding));
     } else {
         fault.at_s = heard->start_s - marking->options->from_s;
         sl_str_addf(&what,

@@ -7,7 +7,8 @@
  *               more discordant pair. With fewer than two phases heard no order was shown: 0,
  *               unless the routine has no second phase.
  * completeness  100 x (phases heard + unclear_share x phases unclear) / phases, less extra_penalty
- *               for each extra, not below 0. A signal that need not be mentioned counts as heard.
+ *               for each extra, not below 0; 0 when nothing at all was heard, not even unclearly. A
+ *               signal that need not be mentioned counts as heard.
  * settings      100 x right / judged, over the settings of phases heard that were named or are
  *               required; 100 when there is nothing to judge. What the junction wants nothing of in
  *               particular is not judged, but for the decision: go and wait are then both right.
@@ -50,10 +51,9 @@ static double completeness_score(const struct sl_marking *marking)
     for (size_t phase = 0; phase < marking->routine->n_phases; phase++) {
         const struct sl_phase_state *state = &marking->phases[phase];
         bool heard = state->step != SL_STEP_NONE;
-        bool unclear = !heard && !state->waived && state->unclear != NULL;
         complete += heard || state->waived ? 1 : 0;
-        complete += unclear ? scoring->unclear_share : 0;
-        anything = anything || heard || unclear;
+        complete += sl_marking_unclear(marking, phase) ? scoring->unclear_share : 0;
+        anything = anything || heard || (!state->waived && state->unclear != NULL);
     }
     double score = 100 * complete / (double)marking->routine->n_phases -
                    scoring->extra_penalty * (double)marking->n_extra;

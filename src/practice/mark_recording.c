@@ -104,7 +104,7 @@ enum sl_status sl_mark_recording(const struct sl_task *task, const char *path,
     }
     if (status == SL_OK) {
         struct sl_task noted = *task;
-        noted.options.noisy = (made.levels.notices & SL_NOTICE_NOISY) != 0;
+        noted.options.hiding = sl_levels_hiding(&made.levels);
         status = sl_mark_make(&noted, &made.heard, &made.mark, error);
     }
     free(job.samples);

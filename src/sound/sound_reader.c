@@ -140,8 +140,10 @@ double sl_sound_duration_s(const struct sl_sound_reader *reader)
     return known ? (double)info->frames / info->samplerate : 0;
 }
 
-static float tame(float sample)
+/* From -1 to 1, a number; what was none is counted. */
+static float tame(float sample, size_t *broken)
 {
+    *broken += isfinite(sample) ? 0 : 1;
     if (isnan(sample)) {
         return 0;
     }
@@ -163,9 +165,11 @@ static enum sl_status fill_block(struct sl_sound_reader *reader, struct sl_error
     size_t channels = (size_t)reader->info.channels;
     for (size_t i = 0; i < (size_t)frames; i++) {
         float sum = 0;
+        size_t broken = 0;
         for (size_t channel = 0; channel < channels; channel++) {
-            sum += tame(reader->frames[i * channels + channel]);
+            sum += tame(reader->frames[i * channels + channel], &broken);
         }
+        reader->levels.broken += broken > 0 ? 1 : 0;
         reader->mono[i] = sum / (float)channels;
     }
     reader->mono_at = 0;

@@ -270,6 +270,50 @@ static void not_a_number_is_0_and_beyond_full_scale_is_full_scale(void **state)
     }
 }
 
+static void values_that_are_no_numbers_are_said_to_be_damage(void **state)
+{
+    (void)state;
+    static const struct {
+        float odd;
+        int every;
+        unsigned notice;
+    } rows[] = {{NAN, 1000, SL_NOTICE_DAMAGED},
+                {-INFINITY, 1000, SL_NOTICE_DAMAGED},
+                {NAN, 4000, 0},
+                {-7.0F, 1000, 0}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct sl_levels levels;
+        sl_levels_init(&levels, RATE_HZ);
+        for (int j = 0; j < 16000; j++) {
+            float sample = j % rows[i].every == 0 ? rows[i].odd : 0.1F;
+            sl_levels_add(&levels, &sample, 1);
+        }
+        struct sl_level_report report = sl_levels_report(&levels);
+        assert_int_equal(report.notices & SL_NOTICE_DAMAGED, rows[i].notice);
+        assert_int_equal(sl_levels_hiding(&report) & SL_NOTICE_DAMAGED, rows[i].notice);
+    }
+}
+
+static void only_what_is_bad_enough_hides_words(void **state)
+{
+    (void)state;
+    static const struct {
+        struct sl_level_report report;
+        unsigned hiding;
+    } rows[] = {
+        {{.speech_db = -20}, 0},
+        {{.speech_db = -50, .notices = SL_NOTICE_QUIET}, 0},
+        {{.speech_db = -62, .notices = SL_NOTICE_QUIET}, SL_NOTICE_QUIET},
+        {{.speech_db = -10, .clipped_share = 0.01, .notices = SL_NOTICE_CLIPPED}, 0},
+        {{.speech_db = -3, .clipped_share = 0.03, .notices = SL_NOTICE_CLIPPED}, SL_NOTICE_CLIPPED},
+        {{.speech_db = -50, .notices = SL_NOTICE_QUIET | SL_NOTICE_NOISY}, SL_NOTICE_NOISY},
+        {{.speech_db = -120, .notices = SL_NOTICE_SILENT}, 0},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        assert_int_equal(sl_levels_hiding(&rows[i].report), rows[i].hiding);
+    }
+}
+
 static void a_sound_shorter_than_a_frame_has_a_level(void **state)
 {
     (void)state;
@@ -339,6 +383,8 @@ int main(void)
         cmocka_unit_test(a_click_is_no_speech),
         cmocka_unit_test(silence_and_nothing_are_silent),
         cmocka_unit_test(not_a_number_is_0_and_beyond_full_scale_is_full_scale),
+        cmocka_unit_test(values_that_are_no_numbers_are_said_to_be_damage),
+        cmocka_unit_test(only_what_is_bad_enough_hides_words),
         cmocka_unit_test(a_sound_shorter_than_a_frame_has_a_level),
         cmocka_unit_test(it_does_not_matter_how_the_sound_is_cut),
         cmocka_unit_test(a_frame_is_20_ms_at_every_rate),

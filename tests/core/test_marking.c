@@ -254,11 +254,38 @@ static void more_steps_than_can_be_aligned_are_refused(void **state)
     end_run(&run);
 }
 
+static void poor_sound_is_named_with_its_mend(void **state)
+{
+    (void)state;
+    static const struct {
+        unsigned hiding;
+        const char *what;
+        const char *next;
+    } rows[] = {
+        {SL_NOTICE_NOISY | SL_NOTICE_QUIET, "too much noise", "find a quieter place"},
+        {SL_NOTICE_CLIPPED, "too loud for the microphone", "turn the microphone down"},
+        {SL_NOTICE_QUIET, "the voice is too quiet", "come closer to the microphone"},
+        {SL_NOTICE_DAMAGED, "the sound is too damaged", "record it anew"},
+    };
+    struct run run = mark("um", false, T_LEFT);
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        const struct sl_mark_options poor = {.hiding = rows[i].hiding};
+        struct sl_heard_list nothing = {0};
+        assert_int_equal(remark(&run, &nothing, &poor, NULL), SL_OK);
+        assert_int_equal(run.mark.n_faults, 5);
+        assert_int_equal(fault_at(&run, 0)->kind, SL_FAULT_UNCLEAR);
+        assert_non_null(strstr(fault_at(&run, 0)->what, rows[i].what));
+        assert_non_null(strstr(run.mark.next, rows[i].next));
+        assert_float_equal(run.mark.scores.completeness, 0, 1e-9);
+    }
+    end_run(&run);
+}
+
 static void noise_makes_unclear_of_what_was_not_heard_and_of_nothing_else(void **state)
 {
     (void)state;
     struct run run = mark("mirrors interior left; signal left; speed 10; gear 1 up", false, T_LEFT);
-    const struct sl_mark_options noisy = {.noisy = true};
+    const struct sl_mark_options noisy = {.hiding = SL_NOTICE_NOISY};
     struct sl_heard_list heard =
         script_heard(&run.routine, "mirrors interior left; signal left; speed 10; gear 1 up");
     assert_int_equal(remark(&run, &heard, &noisy, NULL), SL_OK);
@@ -267,6 +294,7 @@ static void noise_makes_unclear_of_what_was_not_heard_and_of_nothing_else(void *
     assert_true(run.mark.phases[4].unclear);
     assert_true(isnan(fault_at(&run, 1)->at_s));
     assert_non_null(strstr(fault_at(&run, 1)->what, "too much noise"));
+    assert_float_equal(run.mark.scores.completeness, 90, 1e-9); /* as unclear, not as missed */
     free(faults);
     sl_heard_clear(&heard);
     assert_int_equal(remark(&run, &heard, &noisy, NULL), SL_OK);
@@ -284,6 +312,7 @@ int main(void)
         cmocka_unit_test(words_of_the_announcement_that_run_over_its_end_are_passed_over),
         cmocka_unit_test(marking_again_releases_the_earlier_mark),
         cmocka_unit_test(more_steps_than_can_be_aligned_are_refused),
+        cmocka_unit_test(poor_sound_is_named_with_its_mend),
         cmocka_unit_test(noise_makes_unclear_of_what_was_not_heard_and_of_nothing_else),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
