@@ -53,6 +53,16 @@ static const struct kind kinds[] = {
     {"cars", car_title},
 };
 
+static int longest(char *const *names, size_t n_names)
+{
+    size_t most = 0;
+    for (size_t i = 0; i < n_names; i++) {
+        size_t length = strlen(names[i]);
+        most = length > most ? length : most;
+    }
+    return most > 60 ? 60 : (int)most;
+}
+
 /* False when a file of the kind cannot be used; that was said. */
 static bool list_kind(struct sl_str *out, const struct kind *kind)
 {
@@ -60,10 +70,11 @@ static bool list_kind(struct sl_str *out, const struct kind *kind)
     char **names = NULL;
     size_t n_names = 0;
     bool usable = sl_models_list(kind->folder, &names, &n_names, &error) == SL_OK;
+    int width = longest(names, n_names);
     for (size_t i = 0; i < n_names; i++) {
         struct sl_str title = {0};
         if (kind->title(names[i], &title, &error) == SL_OK) {
-            sl_str_addf(out, "%-24s %s\n", names[i], sl_str_text(&title));
+            sl_str_addf(out, "%-*s  %s\n", width, names[i], sl_str_text(&title));
         } else {
             sl_complain(&error);
             sl_error_clear(&error);

@@ -9,10 +9,15 @@
 
 static void add_help(struct sl_str *out)
 {
+    int width = 0;
+    for (size_t i = 0; i < sl_n_commands; i++) {
+        int length = (int)strlen(sl_commands[i]->name);
+        width = length > width ? length : width;
+    }
     sl_str_add(out, "sayline: a practice companion for saying the junction routine aloud\n\n"
                     "Usage: sayline COMMAND [OPTION...] [ARGUMENT...]\n\nCommands:\n");
     for (size_t i = 0; i < sl_n_commands; i++) {
-        sl_str_addf(out, "  %-8s %s\n", sl_commands[i]->name, sl_commands[i]->summary);
+        sl_str_addf(out, "  %-*s  %s\n", width, sl_commands[i]->name, sl_commands[i]->summary);
     }
     sl_str_add(out, "\n`sayline COMMAND --help` tells more, with an example that runs.\n"
                     "`sayline --version` tells the version.\n\n"
