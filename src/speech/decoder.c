@@ -68,15 +68,17 @@ static enum sl_status check_model(const char *folder, struct sl_error *error)
 static ps_decoder_t *open_library(const char *folder, double language_weight)
 {
     char *weight = sl_strf("%g", language_weight);
-    cmd_ln_t *config = weight == NULL
-                           ? NULL
-                           : cmd_ln_init(NULL, ps_args(), TRUE, "-hmm", folder, "-lw", weight,
-                                         /* would shift every time after a pause */
-                                         "-remove_silence", "no",
-                                         /* silence is put into the grammars by this file */
-                                         "-fsgusefiller", "no", "-fsgusealtpron", "no",
-                                         /* no cost of words or phones but the grammar's */
-                                         "-wip", "1", "-pip", "1", "-bestpath", "no", NULL);
+    cmd_ln_t *config =
+        weight == NULL ? NULL
+                       : cmd_ln_init(NULL, ps_args(), TRUE, "-hmm", folder, "-lw", weight,
+                                     /* would shift every time after a pause */
+                                     "-remove_silence", "no",
+                                     /* silence is put into the grammars by this file */
+                                     "-fsgusefiller", "no", "-fsgusealtpron", "no",
+                                     /* no cost of words or phones but the grammar's */
+                                     "-wip", "1", "-pip", "1", "-bestpath", "no",
+                                     /* wider than the library's: short words were pruned */
+                                     "-beam", "1e-58", "-pbeam", "1e-58", "-wbeam", "1e-34", NULL);
     free(weight);
     if (config == NULL) {
         return NULL;

@@ -1,6 +1,7 @@
 #include "speech/listener.h"
 
 #include "speech/decoder_stream.h"
+#include "speech/dither.h"
 #include "speech/grammar.h"
 #include "speech/pauses.h"
 #include "speech/phrases.h"
@@ -271,7 +272,8 @@ enum sl_status sl_listener_feed(struct sl_listener *listener, const int16_t *sam
     while (n_samples > 0 && status == SL_OK) {
         size_t n = SL_FRAME_SAMPLES - listener->n_block;
         n = n < n_samples ? n : n_samples;
-        memcpy(listener->block + listener->n_block, samples, n * sizeof *samples);
+        sl_dither_copy(listener->block + listener->n_block, samples, n,
+                       listener->n_blocks * SL_FRAME_SAMPLES + listener->n_block);
         listener->n_block += n;
         samples += n;
         n_samples -= n;

@@ -4,6 +4,7 @@
 #include "speech/activity.h"
 #include "speech/confidence.h"
 #include "speech/decoder.h"
+#include "speech/dither.h"
 #include "speech/grammar.h"
 #include "speech/phrases.h"
 #include "speech/pronunciation.h"
@@ -30,7 +31,7 @@ struct sl_recogniser_settings sl_recogniser_defaults(void)
     return (struct sl_recogniser_settings){
         .language_weight = 4,
         .loop_log10 = -1.5,
-        .entry_log10 = -4,
+        .entry_log10 = -3,
         .silence_log10 = -2.3,
         .margin_s = 0.3,
         .confidence_bias = 5.2,
@@ -40,7 +41,7 @@ struct sl_recogniser_settings sl_recogniser_defaults(void)
         .confidence_noise = 0.3,
         .confidence_stray = -6.2,
         .longest_pause_s = 0.8,
-        .unclear_below = 0.6,
+        .unclear_below = 0.4,
         .drop_below = 0.15,
     };
 }
@@ -249,7 +250,8 @@ enum sl_status sl_recogniser_feed(struct sl_recogniser *recogniser, const int16_
         if (!make_room(recogniser, recogniser->n_samples + n)) {
             return sl_fail_memory(error);
         }
-        memcpy(recogniser->samples + recogniser->n_samples, samples, n * sizeof(*samples));
+        sl_dither_copy(recogniser->samples + recogniser->n_samples, samples, n,
+                       recogniser->done_samples + recogniser->n_samples);
         recogniser->n_samples += n;
         samples += n;
         n_samples -= n;
