@@ -112,7 +112,7 @@ static size_t mark_labels(const char *path, const struct sl_routine *routine)
     assert_int_equal(corpus_labels_read(path, &labels, NULL), SL_OK);
     assert_int_equal(corpus_scene_load(labels.junction, routine, &scene, NULL), SL_OK);
     hear_perfectly(&labels, routine, &heard);
-    struct sl_mark_options options = {labels.timed, labels.from_s};
+    struct sl_mark_options options = {.timed = labels.timed, .from_s = labels.from_s};
     const struct sl_task task = {routine, &scene.junction, &scene.plan, options};
     assert_int_equal(sl_mark_make(&task, &heard, &mark, NULL), SL_OK);
     size_t wrong = compare(&labels, &mark, routine);
