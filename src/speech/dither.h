@@ -8,8 +8,9 @@
 #include <stddef.h>
 #include <stdint.h>
 
-/* Uniform, up to this many steps of 16 bit either way: about -75 dBFS, far below any room. */
-#define SL_DITHER_STEPS 10
+/* Uniform, up to this many steps of 16 bit either way: about -87 dBFS, below any room and any
+ * voice. */
+#define SL_DITHER_STEPS 2
 
 /* Copies n samples with dither added, clamped. `position` is the place of the first one in the
  * sound: the noise depends on it alone, so the same sound gives the same words however it is fed.

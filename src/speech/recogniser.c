@@ -41,7 +41,7 @@ struct sl_recogniser_settings sl_recogniser_defaults(void)
         .confidence_noise = 0.3,
         .confidence_stray = -6.2,
         .longest_pause_s = 0.8,
-        .unclear_below = 0.4,
+        .unclear_below = 0.45,
         .drop_below = 0.15,
     };
 }
