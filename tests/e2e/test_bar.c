@@ -24,9 +24,6 @@
 #define RUNS 120
 #define START 5 /* of the random numbers: fixed before the first figure was seen */
 #define FAULTS_LEAST 0.92
-/* The bar is 0.92 here too. It is not reached yet: 0.896 was measured (docs/method.md). Until it
- * is, this much holds it from falling; the figure and the shortfall are printed. */
-#define PRECISION_LEAST 0.86
 #define MEDIAN_MOST_S 0.120
 #define P95_MOST_S 0.300
 
@@ -206,10 +203,7 @@ static void faults_and_times_of_unknown_voices_are_found(void **state)
     sl_scratch_remove(folder);
     assert_true(tally.right + tally.overlooked >= 60);
     assert_true(tally.n_errors >= 400);
-    if (precision < FAULTS_LEAST) {
-        print_message("precision is short of the bar of %.2f\n", FAULTS_LEAST);
-    }
-    assert_true(precision >= PRECISION_LEAST);
+    assert_true(precision >= FAULTS_LEAST);
     assert_true(recall >= FAULTS_LEAST);
     assert_true(median_s <= MEDIAN_MOST_S);
     assert_true(p95_s <= P95_MOST_S);
