@@ -9,6 +9,7 @@
 
 /* The voices' own libraries declare these in no header. */
 cst_voice *register_cmu_us_awb(const char *voxdir);
+cst_voice *register_cmu_us_kal(const char *voxdir);
 cst_voice *register_cmu_us_kal16(const char *voxdir);
 cst_voice *register_cmu_us_rms(const char *voxdir);
 cst_voice *register_cmu_us_slt(const char *voxdir);
@@ -34,9 +35,8 @@ struct voice {
 };
 
 static const struct voice voices[] = {
-    {"awb", register_cmu_us_awb, 0},
-    {"kal16", register_cmu_us_kal16, 0},
-    {"rms", register_cmu_us_rms, RMS_PLAIN_PITCH},
+    {"awb", register_cmu_us_awb, 0},     {"kal", register_cmu_us_kal, 0},
+    {"kal16", register_cmu_us_kal16, 0}, {"rms", register_cmu_us_rms, RMS_PLAIN_PITCH},
     {"slt", register_cmu_us_slt, 0},
 };
 

@@ -15,7 +15,9 @@ struct sl_manner {
     double pitch;   /* factor on the pitch; 0 means 1 */
 };
 
-/* Names of the voices built in, NULL-terminated: "awb" (Scottish English), "kal16", "rms", "slt".
+/*
+ * Names of the voices built in, NULL-terminated: "awb" (Scottish English), "kal16", "rms", "slt".
+ * "kal" speaks too: kal16 at 8 kHz, too dull to be offered, good for trying the recogniser.
  */
 const char *const *sl_voices(void);
 

@@ -109,7 +109,7 @@ static enum sl_status draw(struct corpus_rng *rng, const struct corpus_scene *sc
                            struct sl_error *error)
 {
     struct corpus_manner manner = {.voice = demo->voice,
-                                   .split = CORPUS_JUDGE,
+                                   .speakers = {.split = CORPUS_JUDGE},
                                    .noise = demo->noise,
                                    .snr_db = demo->snr_db,
                                    .from_start = true,

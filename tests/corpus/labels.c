@@ -154,5 +154,6 @@ void corpus_labels_clear(struct corpus_labels *labels)
     free(labels->routine);
     free(labels->voice);
     free(labels->noise);
+    free(labels->place);
     *labels = (struct corpus_labels){0};
 }

@@ -27,6 +27,7 @@ struct corpus_truth {
 /* Initialise with {0}; release with corpus_labels_clear. */
 struct corpus_labels {
     char *file, *junction, *routine, *voice, *noise;
+    char *place;   /* room and microphone: "living phone"; NULL when not told */
     double from_s; /* announcement of the junction, on the recording's clock */
     double duration_s;
     bool timed; /* said at the plan's moments; if not, only order and settings mean anything */

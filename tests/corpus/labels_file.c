@@ -21,9 +21,12 @@ enum sl_status corpus_labels_write(const struct corpus_labels *labels, const cha
     struct sl_str text = {0};
     sl_str_addf(&text, "labels\t1\nfile\t%s\njunction\t%s\nroutine\t%s\n", labels->file,
                 labels->junction, labels->routine);
-    sl_str_addf(&text, "voice\t%s\nnoise\t%s\nfrom_s\t%.3f\nduration_s\t%.3f\ntimed\t%s\n",
-                labels->voice, labels->noise, labels->from_s, labels->duration_s,
-                labels->timed ? "yes" : "no");
+    sl_str_addf(&text, "voice\t%s\nnoise\t%s\n", labels->voice, labels->noise);
+    if (labels->place != NULL) {
+        sl_str_addf(&text, "place\t%s\n", labels->place);
+    }
+    sl_str_addf(&text, "from_s\t%.3f\nduration_s\t%.3f\ntimed\t%s\n", labels->from_s,
+                labels->duration_s, labels->timed ? "yes" : "no");
     for (size_t i = 0; i < labels->n_said; i++) {
         add_said(&text, &labels->said[i]);
     }
@@ -65,11 +68,9 @@ static bool read_header(struct corpus_labels *labels, const char *key, const cha
     struct {
         const char *key;
         char **text;
-    } texts[] = {{"file", &labels->file},
-                 {"junction", &labels->junction},
-                 {"routine", &labels->routine},
-                 {"voice", &labels->voice},
-                 {"noise", &labels->noise}};
+    } texts[] = {{"file", &labels->file},       {"junction", &labels->junction},
+                 {"routine", &labels->routine}, {"voice", &labels->voice},
+                 {"noise", &labels->noise},     {"place", &labels->place}};
     for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
         if (strcmp(key, texts[i].key) == 0) {
             free(*texts[i].text);

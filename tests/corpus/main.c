@@ -19,11 +19,16 @@ static int usage(FILE *to)
           "       corpus runs FOLDER [OPTION...]\n"
           "Speaks runs of the routine with known faults and writes recordings with labels:\n"
           "demo those of audio/demo, runs any number for measuring.\n\n"
-          "  --split tune|judge       which voices (tune)\n"
+          "  --split tune|judge       which speakers (tune)\n"
+          "  --speakers flite|all     all: voices of the program festival too (flite)\n"
           "  --count N                how many runs (20)\n"
           "  --start N                start of the random numbers (1)\n"
           "  --noise clean|DB         speech to noise in dB (clean)\n"
-          "  --kind car|fan|babble    kind of noise (car or fan at random)\n"
+          "  --kind car|fan|babble    kind of noise (one of them at random)\n"
+          "  --room dry|near|cabin|living|any\n"
+          "                           (near in three of ten runs, otherwise dry)\n"
+          "  --microphone flat|laptop|phone|any\n"
+          "                           (flat)\n"
           "  --timed                  said at the moments of the approach plan\n"
           "  --faults N               at most so many in a run (2)\n"
           "  --off-topic SHARE        chance of talk about something else (0.15)\n"
@@ -43,19 +48,73 @@ static int complain(const struct sl_error *error)
     return EXIT_FAILURE;
 }
 
-enum option_name { SPLIT, COUNT, START, NOISE, KIND, TIMED, FAULTS, OFF_TOPIC, BOOK, ROUTINE };
+enum option_name {
+    SPLIT,
+    SPEAKERS,
+    COUNT,
+    START,
+    NOISE,
+    KIND,
+    ROOM,
+    MICROPHONE,
+    TIMED,
+    FAULTS,
+    OFF_TOPIC,
+    BOOK,
+    ROUTINE
+};
 
 static const struct option options[] = {{"split", required_argument, NULL, SPLIT},
+                                        {"speakers", required_argument, NULL, SPEAKERS},
                                         {"count", required_argument, NULL, COUNT},
                                         {"start", required_argument, NULL, START},
                                         {"noise", required_argument, NULL, NOISE},
                                         {"kind", required_argument, NULL, KIND},
+                                        {"room", required_argument, NULL, ROOM},
+                                        {"microphone", required_argument, NULL, MICROPHONE},
                                         {"timed", no_argument, NULL, TIMED},
                                         {"faults", required_argument, NULL, FAULTS},
                                         {"off-topic", required_argument, NULL, OFF_TOPIC},
                                         {"book", required_argument, NULL, BOOK},
                                         {"routine", required_argument, NULL, ROUTINE},
                                         {NULL, 0, NULL, 0}};
+
+/* What the options say. */
+struct wish {
+    struct corpus_order order;
+    bool festival;
+};
+
+static const char *noise_word(int value)
+{
+    return corpus_noise_word((enum corpus_noise)value);
+}
+
+static const char *room_word(int value)
+{
+    return corpus_room_word((enum corpus_room)value);
+}
+
+static const char *microphone_word(int value)
+{
+    return corpus_microphone_word((enum corpus_microphone)value);
+}
+
+/* A word of an enumeration from `least` to `most`, or "any". */
+static bool take_word(const char *value, const char *(*word_of)(int), const int span[2], int *taken)
+{
+    if (strcmp(value, "any") == 0) {
+        *taken = CORPUS_ANY;
+        return true;
+    }
+    for (int i = span[0]; i <= span[1]; i++) {
+        if (strcmp(value, word_of(i)) == 0) {
+            *taken = i;
+            return true;
+        }
+    }
+    return false;
+}
 
 static bool take_noise(const char *value, struct corpus_order *order)
 {
@@ -64,38 +123,57 @@ static bool take_noise(const char *value, struct corpus_order *order)
         return true;
     }
     order->snr_db = strtod(value, &end);
-    order->any_noise = order->noise == CORPUS_NOISE_NONE;
+    if (order->noise == CORPUS_NOISE_NONE) {
+        order->noise = CORPUS_ANY;
+    }
     return end != value && *end == '\0';
 }
 
-static bool take_kind(const char *value, struct corpus_order *order)
+static bool take_place(int name, const char *value, struct corpus_order *order)
 {
-    for (int kind = CORPUS_NOISE_CAR; kind <= CORPUS_NOISE_BABBLE; kind++) {
-        if (strcmp(value, corpus_noise_word((enum corpus_noise)kind)) == 0) {
-            order->noise = (enum corpus_noise)kind;
-            order->any_noise = false;
-            return true;
-        }
+    static const int noises[] = {CORPUS_NOISE_CAR, CORPUS_NOISE_BABBLE};
+    static const int rooms[] = {CORPUS_ROOM_DRY, CORPUS_ROOM_LIVING};
+    static const int microphones[] = {CORPUS_MICROPHONE_FLAT, CORPUS_MICROPHONE_PHONE};
+    switch (name) {
+    case NOISE:
+        return take_noise(value, order);
+    case KIND:
+        return take_word(value, noise_word, noises, &order->noise);
+    case ROOM:
+        return take_word(value, room_word, rooms, &order->room);
+    default:
+        return take_word(value, microphone_word, microphones, &order->microphone);
     }
-    return false;
 }
 
-static bool take_option(int name, const char *value, struct corpus_order *order)
+static bool take_speakers(int name, const char *value, struct wish *wish)
 {
+    if (name == SPEAKERS) {
+        wish->festival = strcmp(value, "all") == 0;
+        return wish->festival || strcmp(value, "flite") == 0;
+    }
+    wish->order.speakers.split = strcmp(value, "judge") == 0 ? CORPUS_JUDGE : CORPUS_TUNE;
+    return strcmp(value, corpus_split_word(wish->order.speakers.split)) == 0;
+}
+
+static bool take_option(int name, const char *value, struct wish *wish)
+{
+    struct corpus_order *order = &wish->order;
     switch (name) {
     case SPLIT:
-        order->split = strcmp(value, "judge") == 0 ? CORPUS_JUDGE : CORPUS_TUNE;
-        return order->split == CORPUS_JUDGE || strcmp(value, "tune") == 0;
+    case SPEAKERS:
+        return take_speakers(name, value, wish);
+    case NOISE:
+    case KIND:
+    case ROOM:
+    case MICROPHONE:
+        return take_place(name, value, order);
     case COUNT:
         order->count = strtoul(value, NULL, 10);
         return order->count > 0;
     case START:
         order->start = strtoull(value, NULL, 10);
         return true;
-    case NOISE:
-        return take_noise(value, order);
-    case KIND:
-        return take_kind(value, order);
     case TIMED:
         order->timed = true;
         return true;
@@ -136,29 +214,42 @@ static int make_demo(const char *folder)
     return code;
 }
 
+static enum sl_status make_order(struct wish *wish, struct sl_error *error)
+{
+    struct corpus_speakers *speakers = &wish->order.speakers;
+    enum sl_status status =
+        wish->festival ? corpus_festival_start(&speakers->festival, error) : SL_OK;
+    if (status == SL_OK) {
+        status = corpus_runs_make(&wish->order, error);
+    }
+    corpus_festival_stop(speakers->festival);
+    return status;
+}
+
 static int make_runs(int argc, char **argv)
 {
-    struct corpus_order order = {.routine = "decide-last",
-                                 .count = 20,
-                                 .start = 1,
-                                 .most_faults = 2,
-                                 .off_topic_chance = 0.15,
-                                 .book_share = 0.5};
+    struct wish wish = {.order = {.routine = "decide-last",
+                                  .count = 20,
+                                  .start = 1,
+                                  .room = CORPUS_ROOM_USUAL,
+                                  .most_faults = 2,
+                                  .off_topic_chance = 0.15,
+                                  .book_share = 0.5}};
     int name;
     while ((name = getopt_long(argc, argv, "", options, NULL)) != -1) {
-        if (!take_option(name, optarg, &order)) {
+        if (!take_option(name, optarg, &wish)) {
             return usage(stderr);
         }
     }
     if (optind + 1 != argc) {
         return usage(stderr);
     }
-    order.folder = argv[optind];
-    if (!make_folder(order.folder)) {
+    wish.order.folder = argv[optind];
+    if (!make_folder(wish.order.folder)) {
         return EXIT_FAILURE;
     }
     struct sl_error error = {0};
-    int code = corpus_runs_make(&order, &error) == SL_OK ? EXIT_SUCCESS : complain(&error);
+    int code = make_order(&wish, &error) == SL_OK ? EXIT_SUCCESS : complain(&error);
     sl_error_clear(&error);
     return code;
 }

@@ -4,6 +4,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #define BABBLE_TALKERS 4
 #define TWO_PI 6.283185307179586
@@ -58,15 +59,15 @@ static void fill_white(struct corpus_rng *rng, struct corpus_sound *noise)
 }
 
 /* One of several people who talk without a pause about something else. */
-static enum sl_status add_talker(struct corpus_rng *rng, enum corpus_split split,
+static enum sl_status add_talker(struct corpus_rng *rng, const struct corpus_speakers *speakers,
                                  struct corpus_sound *noise, struct sl_error *error)
 {
-    struct corpus_voice voice = corpus_voice_draw(rng, split);
+    struct corpus_voice voice = corpus_voice_draw(rng, speakers);
     size_t at = 0;
     while (at < noise->n) {
         struct corpus_sound said = {0};
         enum sl_status status =
-            corpus_voice_speak(&voice, corpus_script_off_topic(rng), &said, error);
+            corpus_voice_speak(speakers, &voice, corpus_script_off_topic(rng), &said, error);
         if (status != SL_OK) {
             return status;
         }
@@ -90,7 +91,7 @@ static enum sl_status fill(struct corpus_rng *rng, const struct corpus_backgroun
         return SL_OK;
     case CORPUS_NOISE_BABBLE:
         for (int i = 0; i < BABBLE_TALKERS; i++) {
-            enum sl_status status = add_talker(rng, background->split, noise, error);
+            enum sl_status status = add_talker(rng, &background->speakers, noise, error);
             if (status != SL_OK) {
                 return status;
             }
@@ -119,7 +120,7 @@ enum sl_status corpus_room_noise(struct corpus_rng *rng, const struct corpus_bac
     return status;
 }
 
-void corpus_room_echo(struct corpus_rng *rng, struct corpus_sound *sound)
+static void add_taps(struct corpus_rng *rng, struct corpus_sound *sound)
 {
     for (int tap = 0; tap < 3; tap++) {
         size_t delay = (size_t)(corpus_rng_between(rng, 0.002, 0.025) * CORPUS_RATE_HZ);
@@ -128,6 +129,75 @@ void corpus_room_echo(struct corpus_rng *rng, struct corpus_sound *sound)
             sound->samples[i] += gain * sound->samples[i - delay];
         }
     }
+}
+
+#define GRID ((size_t)8)       /* samples, in each of which one reflection lies */
+#define FIRST_S 0.004          /* of the tail, after the direct sound */
+#define TAIL_DB 60.0           /* to which the tail is followed */
+#define NEPERS_A_DB 0.11512925 /* ln(10) / 20 */
+
+/* Fills `tail`, one reflection in each GRID samples, with the energy that is wanted. */
+static void fill_tail(struct corpus_rng *rng, double t60_s, double direct_db, float *tail, size_t n)
+{
+    double energy = 0;
+    double fall = TAIL_DB * NEPERS_A_DB / (t60_s * CORPUS_RATE_HZ);
+    for (size_t from = 0; from + GRID <= n; from += GRID) {
+        size_t at = from + corpus_rng_below(rng, GRID);
+        double height = exp(-fall * (double)at);
+        energy += height * height;
+        tail[at] = (float)(corpus_rng_chance(rng, 0.5) ? height : -height);
+    }
+    double gain = sqrt(pow(10, -direct_db / 10) / energy);
+    for (size_t i = 0; i < n; i++) {
+        tail[i] *= (float)gain;
+    }
+}
+
+enum sl_status corpus_room_reverb(struct corpus_rng *rng, double t60_s, double direct_db,
+                                  struct corpus_sound *sound, struct sl_error *error)
+{
+    size_t n = (size_t)(t60_s * CORPUS_RATE_HZ) / GRID * GRID;
+    size_t first = (size_t)(FIRST_S * CORPUS_RATE_HZ);
+    float *tail = calloc(n + 1, sizeof *tail);
+    float *dry = malloc((sound->n + 1) * sizeof *dry);
+    if (tail == NULL || dry == NULL) {
+        free(tail);
+        free(dry);
+        return sl_fail_memory(error);
+    }
+    fill_tail(rng, t60_s, direct_db, tail, n);
+    memcpy(dry, sound->samples, sound->n * sizeof *dry);
+    for (size_t k = 0; k < n; k++) {
+        float height = tail[k];
+        for (size_t i = first + k; height != 0 && i < sound->n; i++) {
+            sound->samples[i] += height * dry[i - first - k];
+        }
+    }
+    free(tail);
+    free(dry);
+    return SL_OK;
+}
+
+const char *corpus_room_word(enum corpus_room room)
+{
+    static const char *const words[] = {"dry", "near", "cabin", "living"};
+    return words[room];
+}
+
+enum sl_status corpus_room_echo(struct corpus_rng *rng, enum corpus_room room,
+                                struct corpus_sound *sound, struct sl_error *error)
+{
+    if (room == CORPUS_ROOM_DRY) {
+        return SL_OK;
+    }
+    if (room == CORPUS_ROOM_NEAR) {
+        add_taps(rng, sound);
+        return SL_OK;
+    }
+    bool cabin = room == CORPUS_ROOM_CABIN;
+    double t60_s = cabin ? corpus_rng_between(rng, 0.06, 0.12) : corpus_rng_between(rng, 0.25, 0.5);
+    double direct_db = cabin ? corpus_rng_between(rng, 6, 10) : corpus_rng_between(rng, 3, 8);
+    return corpus_room_reverb(rng, t60_s, direct_db, sound, error);
 }
 
 void corpus_room_mumble(struct corpus_rng *rng, struct corpus_sound *sound)

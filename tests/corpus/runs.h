@@ -4,20 +4,25 @@
 #ifndef CORPUS_RUNS_H
 #define CORPUS_RUNS_H
 
+#include "microphone.h"
 #include "room.h"
 #include "voice.h"
 
 #include <stdint.h>
 
+#define CORPUS_ANY (-1)        /* drawn for each run */
+#define CORPUS_ROOM_USUAL (-2) /* near in three of ten runs, otherwise dry */
+
 struct corpus_order {
     const char *folder;  /* exists */
     const char *routine; /* name */
-    enum corpus_split split;
+    struct corpus_speakers speakers;
     size_t count;
     uint64_t start; /* of the random numbers; the same start gives the same runs */
-    enum corpus_noise noise;
-    bool any_noise; /* car or fan, drawn for each run */
+    int noise;      /* enum corpus_noise; CORPUS_ANY: car, fan or babble */
     double snr_db;
+    int room;       /* enum corpus_room, CORPUS_ANY or CORPUS_ROOM_USUAL */
+    int microphone; /* enum corpus_microphone or CORPUS_ANY */
     bool timed;
     size_t most_faults; /* in a run */
     double off_topic_chance;

@@ -35,8 +35,8 @@ static enum sl_status add_piece(const struct speaking *speaking, const char *wha
         return sl_fail_memory(error);
     }
     pieces->n++;
-    enum sl_status status =
-        corpus_voice_speak(&speaking->manner->voice, piece->text, &piece->sound, error);
+    enum sl_status status = corpus_voice_speak(
+        &speaking->manner->speakers, &speaking->manner->voice, piece->text, &piece->sound, error);
     if (status != SL_OK) {
         return status;
     }

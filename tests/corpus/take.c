@@ -176,16 +176,19 @@ static enum sl_status mix(struct corpus_rng *rng, const struct corpus_pieces *pi
             sound->samples[piece->onset + k] = gain * piece->sound.samples[k];
         }
     }
-    if (manner->echo) {
-        corpus_room_echo(rng, sound);
-    }
-    struct corpus_background hiss = {CORPUS_NOISE_NONE, manner->split,
+    struct corpus_background hiss = {CORPUS_NOISE_NONE, manner->speakers,
                                      level * pow(10, -HISS_DB / 20)};
-    enum sl_status status = corpus_room_noise(rng, &hiss, sound, error);
+    struct corpus_background noise = {manner->noise, manner->speakers,
+                                      level * pow(10, -manner->snr_db / 20)};
+    enum sl_status status = corpus_room_echo(rng, manner->room, sound, error);
+    if (status == SL_OK) {
+        status = corpus_room_noise(rng, &hiss, sound, error);
+    }
     if (status == SL_OK && manner->noise != CORPUS_NOISE_NONE) {
-        struct corpus_background noise = {manner->noise, manner->split,
-                                          level * pow(10, -manner->snr_db / 20)};
         status = corpus_room_noise(rng, &noise, sound, error);
+    }
+    if (status == SL_OK) {
+        status = corpus_microphone_apply(manner->microphone, sound, error);
     }
     return status;
 }
@@ -215,6 +218,12 @@ static char *noise_text(const struct corpus_manner *manner)
                : sl_strf("%s %g dB", corpus_noise_word(manner->noise), manner->snr_db);
 }
 
+static char *place_text(const struct corpus_manner *manner)
+{
+    return sl_strf("%s %s", corpus_room_word(manner->room),
+                   corpus_microphone_word(manner->microphone));
+}
+
 static enum sl_status label_truths(const struct corpus_scene *scene,
                                    const struct corpus_steps *steps, struct corpus_labels *labels)
 {
@@ -239,9 +248,10 @@ static enum sl_status label(const struct corpus_run *run, const struct corpus_pi
     labels->routine = sl_strdup(run->scene->routine->name);
     labels->voice = voice_text(&run->manner->voice);
     labels->noise = noise_text(run->manner);
+    labels->place = place_text(run->manner);
     labels->timed = run->steps->timed;
     bool whole = labels->junction != NULL && labels->routine != NULL && labels->voice != NULL &&
-                 labels->noise != NULL;
+                 labels->noise != NULL && labels->place != NULL;
     enum sl_status status = whole ? SL_OK : SL_NO_MEMORY;
     for (size_t i = 0; i < pieces->n && status == SL_OK; i++) {
         const struct corpus_piece *piece = &pieces->items[i];

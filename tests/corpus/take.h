@@ -6,16 +6,18 @@
 #define CORPUS_TAKE_H
 
 #include "labels.h"
+#include "microphone.h"
 #include "room.h"
 #include "steps.h"
 #include "voice.h"
 
 struct corpus_manner {
     struct corpus_voice voice;
-    enum corpus_split split; /* of the voices in a babble */
+    struct corpus_speakers speakers; /* where the voice comes from, and those of a babble */
+    enum corpus_room room;
     enum corpus_noise noise;
-    double snr_db; /* speech to noise */
-    bool echo;
+    double snr_db; /* speech to noise, before the microphone */
+    enum corpus_microphone microphone;
     bool from_start;         /* the junction is announced as the recording begins */
     double filler_chance;    /* "okay" and the like before a step */
     double off_topic_chance; /* a sentence about something else, at two places of a run */

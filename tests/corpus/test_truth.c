@@ -139,7 +139,7 @@ static void check_runs(bool timed)
     assert_int_equal(temp_folder_make(&folder), 0);
     struct corpus_order order = {.folder = folder.path,
                                  .routine = "decide-last",
-                                 .split = CORPUS_TUNE,
+                                 .speakers = {.split = CORPUS_TUNE},
                                  .count = RUNS,
                                  .start = 7,
                                  .timed = timed,

@@ -13,14 +13,52 @@
 #define EDGE_DB (-40.0)
 #define EDGE_FRAME (CORPUS_RATE_HZ / 200) /* 5 ms */
 
-struct corpus_voice corpus_voice_draw(struct corpus_rng *rng, enum corpus_split split)
+const char *corpus_split_word(enum corpus_split split)
 {
-    static const char *const bases[2][2] = {{"kal16", "slt"}, {"awb", "rms"}};
-    struct corpus_voice voice = {bases[split][corpus_rng_below(rng, 2)], 1, 1, 1};
+    return split == CORPUS_TUNE ? "tune" : "judge";
+}
+
+#define PEOPLE_MOST 3
+#define VOICES_MOST 3
+
+/* The voices made of each person, libflite's first. */
+static const char *const people[2][PEOPLE_MOST][VOICES_MOST] = {
+    {{"kal16", "kal", "festival-kal"}, {"slt", "festival-slt"}},
+    {{"awb"}, {"rms"}, {"festival-ked"}}};
+
+static size_t count_voices(const char *const voices[VOICES_MOST], bool festival)
+{
+    size_t n = 0;
+    while (n < VOICES_MOST && voices[n] != NULL && (festival || !corpus_festival_has(voices[n]))) {
+        n++;
+    }
+    return n;
+}
+
+static const char *draw_base(struct corpus_rng *rng, const struct corpus_speakers *speakers)
+{
+    const char *const(*of_split)[VOICES_MOST] = people[speakers->split];
+    bool festival = speakers->festival != NULL;
+    size_t n_people = 0;
+    while (n_people < PEOPLE_MOST && count_voices(of_split[n_people], festival) > 0) {
+        n_people++;
+    }
+    size_t person = corpus_rng_below(rng, n_people);
+    size_t n_voices = count_voices(of_split[person], festival);
+    return of_split[person][n_voices > 1 ? corpus_rng_below(rng, n_voices) : 0];
+}
+
+struct corpus_voice corpus_voice_draw(struct corpus_rng *rng,
+                                      const struct corpus_speakers *speakers)
+{
+    struct corpus_voice voice = {draw_base(rng, speakers), 1, 1, 1};
     if (!corpus_rng_chance(rng, 1.0 / 3)) {
         voice.pitch = corpus_rng_between(rng, 0.86, 1.16);
         voice.pace = corpus_rng_between(rng, 0.85, 1.2);
         voice.tract = corpus_rng_between(rng, 0.88, 1.12);
+    }
+    if (corpus_festival_has(voice.base) && !corpus_festival_shifts(voice.base)) {
+        voice.pitch = voice.tract; /* both come from playing it faster or slower */
     }
     return voice;
 }
@@ -85,13 +123,17 @@ static void trim(const size_t span[2], struct corpus_sound *sound)
     memmove(sound->samples, sound->samples + first * EDGE_FRAME, sound->n * sizeof(float));
 }
 
-enum sl_status corpus_voice_speak(const struct corpus_voice *voice, const char *text,
+enum sl_status corpus_voice_speak(const struct corpus_speakers *speakers,
+                                  const struct corpus_voice *voice, const char *text,
                                   struct corpus_sound *sound, struct sl_error *error)
 {
     /* Playing faster raises pitch and formants and shortens: the first and the last are undone. */
     struct sl_manner manner = {voice->tract / voice->pace, voice->pitch / voice->tract};
     struct sl_spoken spoken = {0};
-    enum sl_status status = sl_speak(voice->base, text, &manner, &spoken, error);
+    enum sl_status status =
+        speakers->festival != NULL && corpus_festival_has(voice->base)
+            ? corpus_festival_speak(speakers->festival, voice->base, text, &manner, &spoken, error)
+            : sl_speak(voice->base, text, &manner, &spoken, error);
     if (status != SL_OK) {
         return status;
     }
