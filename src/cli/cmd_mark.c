@@ -1,11 +1,10 @@
 /* sayline mark: recordings in, marks out. */
+#include "cli/mark_files.h"
+#include "cli/mark_settle.h"
 #include "cli/shared.h"
 #include "files/models.h"
-#include "files/path.h"
 #include "files/quantity.h"
 #include "files/result_json.h"
-#include "files/run_file.h"
-#include "practice/mark_batch.h"
 
 #include <math.h>
 #include <stdint.h>
@@ -22,6 +21,11 @@ enum {
     MARK_UNTIMED,
     MARK_FROM,
     MARK_JOBS,
+    MARK_SETTLE,
+    MARK_SETTLE_AS,
+    MARK_BY,
+    MARK_UNSETTLE,
+    MARK_NO_SETTLED,
     MARK_JSON,
     MARK_QUIET,
     MARK_COLOUR,
@@ -39,7 +43,22 @@ static const struct sl_option options[MARK_OPTIONS] = {
     [MARK_FROM] = {"from", 'f', "SECONDS",
                    "Where in the recording the junction was announced; 0 if not given, or what the "
                    "rehearsal noted."},
-    [MARK_JOBS] = {"jobs", 'n', "N", "Work on up to N files at a time (1 to 64); 1 if not given."},
+    [MARK_JOBS] =
+        {"jobs", 'n', "N",
+         "Work on up to N files at a time (1 to 64); as many as there are processor cores "
+         "if not given."},
+    [MARK_SETTLE] = {"settle", 0, NULL,
+                     "For an instructor, who has listened to the one FILE: asks about each unclear "
+                     "step whether it was right, wrong or missed, and keeps the answers in "
+                     "FILE.settled.json."},
+    [MARK_SETTLE_AS] = {"settle-as", 0, "ANSWERS",
+                        "The same without asking: PHASE=right, PHASE=wrong or PHASE=missed, with "
+                        "commas between phases; right@SECONDS and wrong@SECONDS say when it was "
+                        "said in the recording, where nothing like it was heard."},
+    [MARK_BY] = {"by", 0, "NAME", "With --settle and --settle-as: who decides, kept as well."},
+    [MARK_UNSETTLE] = {"unsettle", 0, NULL, "Forget what was settled for each FILE."},
+    [MARK_NO_SETTLED] = {"no-settled", 0, NULL,
+                         "Mark as the program hears it, whatever was settled."},
     [MARK_JSON] = {"json", 0, NULL,
                    "One JSON object a recording, each on one line (docs/formats.md)."},
     [MARK_QUIET] = {"quiet", 'q', NULL, "Only the faults and the score."},
@@ -48,16 +67,14 @@ static const struct sl_option options[MARK_OPTIONS] = {
 
 /* What the callbacks of a batch need. */
 struct marking {
-    const struct sl_setup *setup;
-    const struct sl_call *call;
-    const char *const *files; /* of the batch at hand */
-    size_t n_files;
+    const struct sl_batch_file *files;
     struct sl_style style;
-    struct sl_mark_options mark_options;
+    const struct sl_settling *settling; /* NULL: nothing is settled now */
     bool json;
     size_t marked, failed;
     double overall_sum;
-    bool broken; /* the results could not be written */
+    bool broken;       /* the results could not be written */
+    enum sl_exit code; /* of the last failure */
     bool talkative;
     bool told; /* a line of progress stands on the terminal */
     struct timespec begun;
@@ -84,23 +101,23 @@ static void tell_progress(void *user, double share)
     }
 }
 
-static void add_json(struct sl_str *out, const struct marking *marking,
-                     const struct sl_attempt *attempt, const char *file,
-                     const struct sl_error *failure)
+static void add_json(struct sl_str *out, const struct sl_batch_file *file,
+                     const struct sl_attempt *attempt, const struct sl_error *failure)
 {
     struct sl_error error = {0};
     char *json = NULL;
     if (attempt == NULL) {
-        sl_error_to_json(file, failure, &json, &error);
+        sl_error_to_json(file->path, failure, &json, &error);
     } else {
-        struct sl_result result = {.file = file,
-                                   .routine = &marking->setup->routine,
-                                   .junction = &marking->setup->junction,
-                                   .plan = &marking->setup->plan,
+        struct sl_result result = {.file = file->path,
+                                   .routine = file->task->routine,
+                                   .junction = file->task->junction,
+                                   .plan = file->task->plan,
                                    .levels = &attempt->levels,
                                    .heard = &attempt->heard,
                                    .mark = &attempt->mark,
-                                   .from_s = marking->mark_options.from_s};
+                                   .from_s = file->task->options.from_s,
+                                   .settled = &attempt->settled};
         sl_result_to_json(&result, &json, &error);
     }
     out->failed = out->failed || json == NULL;
@@ -110,36 +127,51 @@ static void add_json(struct sl_str *out, const struct marking *marking,
 }
 
 static void add_table(struct sl_str *out, const struct marking *marking,
-                      const struct sl_attempt *attempt, const char *file)
+                      const struct sl_batch_file *file, const struct sl_attempt *attempt)
 {
-    struct sl_mark_view view = {.file = strcmp(file, "-") == 0 ? "standard input" : file,
-                                .routine = &marking->setup->routine,
-                                .junction = &marking->setup->junction,
-                                .plan = &marking->setup->plan,
+    struct sl_mark_view view = {.file =
+                                    strcmp(file->path, "-") == 0 ? "standard input" : file->path,
+                                .routine = file->task->routine,
+                                .junction = file->task->junction,
+                                .plan = file->task->plan,
                                 .levels = &attempt->levels,
                                 .heard = &attempt->heard,
                                 .mark = &attempt->mark,
-                                .from_s = marking->mark_options.from_s};
+                                .from_s = file->task->options.from_s};
     if (marking->marked > 0) {
         sl_str_add(out, "\n");
     }
     sl_report_mark(out, &view, &marking->style);
 }
 
-static bool hand_out(void *user, size_t index, const struct sl_attempt *attempt,
+/* Wrong use, or a file that cannot be used. */
+static enum sl_exit code_of(const struct sl_batch_file *file, const struct sl_error *failure)
+{
+    bool answers = failure->where != NULL && strcmp(failure->where, "--settle-as") == 0;
+    return answers ? SL_EXIT_USAGE : file->task == NULL ? sl_exit_for(failure) : SL_EXIT_FAILED;
+}
+
+static bool hand_out(void *user, size_t index, struct sl_attempt *attempt,
                      const struct sl_error *failure)
 {
     struct marking *marking = user;
-    const char *file = marking->files[index];
+    const struct sl_batch_file *file = &marking->files[index];
     struct sl_str out = {0};
+    struct sl_error unsettled = {0};
     wipe_progress(marking);
+    if (attempt != NULL && marking->settling != NULL &&
+        sl_mark_settle(marking->settling, file, attempt, &unsettled) != SL_OK) {
+        attempt = NULL;
+        failure = &unsettled;
+    }
     if (marking->json) {
-        add_json(&out, marking, attempt, file, failure);
+        add_json(&out, file, attempt, failure);
     } else if (attempt != NULL) {
-        add_table(&out, marking, attempt, file);
+        add_table(&out, marking, file, attempt);
     }
     if (attempt == NULL) {
         sl_complain(failure);
+        marking->code = code_of(file, failure);
         marking->failed++;
     } else {
         marking->marked++;
@@ -147,6 +179,7 @@ static bool hand_out(void *user, size_t index, const struct sl_attempt *attempt,
     }
     marking->broken = !sl_print(&out) || marking->broken;
     sl_str_clear(&out);
+    sl_error_clear(&unsettled);
     return !marking->broken;
 }
 
@@ -187,26 +220,63 @@ static enum sl_status read_jobs(const char *text, double *n, struct sl_error *er
     return SL_OK;
 }
 
-/* The options' values; wrong ones are wrong use. */
-static enum sl_status read_options(const struct sl_call *call, struct marking *marking, int *jobs,
-                                   struct sl_error *error)
+/* All of the machine, within what a batch takes. */
+static int n_cores(void)
 {
+    long n = sysconf(_SC_NPROCESSORS_ONLN);
+    return n < 1 ? 1 : n > SL_JOBS_MAX ? SL_JOBS_MAX : (int)n;
+}
+
+/* The options' values; wrong ones are wrong use. */
+static enum sl_status read_options(const struct sl_call *call, struct sl_mark_choice *choice,
+                                   struct sl_style *style, int *jobs, struct sl_error *error)
+{
+    const char *const *values = call->values;
     enum sl_status status = SL_OK;
-    double n = 1.0;
-    if (status == SL_OK && call->values[MARK_FROM] != NULL) {
-        status = read_from(call->values[MARK_FROM], &marking->mark_options.from_s, error);
+    double n = n_cores();
+    choice->names = (struct sl_setup_names){.junction = values[MARK_JUNCTION],
+                                            .routine = values[MARK_ROUTINE],
+                                            .car = values[MARK_CAR]};
+    choice->options.timed = values[MARK_UNTIMED] == NULL;
+    choice->from_given = values[MARK_FROM] != NULL;
+    if (choice->from_given) {
+        status = read_from(values[MARK_FROM], &choice->options.from_s, error);
     }
-    if (status == SL_OK && call->values[MARK_JOBS] != NULL) {
-        status = read_jobs(call->values[MARK_JOBS], &n, error);
+    if (status == SL_OK && values[MARK_JOBS] != NULL) {
+        status = read_jobs(values[MARK_JOBS], &n, error);
     }
     if (status == SL_OK) {
-        status = sl_style_choose(call->values[MARK_COLOUR], &marking->style, error);
+        status = sl_style_choose(values[MARK_COLOUR], style, error);
     }
+    style->brief = values[MARK_QUIET] != NULL;
     *jobs = (int)n;
     return status;
 }
 
-static enum sl_status mark_files(struct marking *marking, int jobs, struct sl_error *error)
+/* Options that do not go together are wrong use. */
+static enum sl_status check_settling(const struct sl_call *call, struct sl_error *error)
+{
+    const char *const *values = call->values;
+    bool settles = values[MARK_SETTLE] != NULL || values[MARK_SETTLE_AS] != NULL;
+    bool listens = values[MARK_UNSETTLE] == NULL;
+    if (settles && (call->n_operands != 1 || strcmp(call->operands[0], "-") == 0)) {
+        return sl_fail(error, SL_INVALID, "--settle", "name the recording",
+                       "one recording in a file can be settled at a time");
+    }
+    if ((settles && !listens) || (settles && values[MARK_NO_SETTLED] != NULL) ||
+        (values[MARK_SETTLE] != NULL && values[MARK_SETTLE_AS] != NULL)) {
+        return sl_fail(error, SL_INVALID, "--settle", "give one of the options",
+                       "--settle, --settle-as, --unsettle and --no-settled do not go together");
+    }
+    if (values[MARK_BY] != NULL && !settles) {
+        return sl_fail(error, SL_INVALID, "--by", "give --settle or --settle-as with it",
+                       "nothing is settled that somebody could have decided");
+    }
+    return SL_OK;
+}
+
+static enum sl_status mark_files(struct marking *marking, const struct sl_mark_files *files,
+                                 struct sl_batch *batch, struct sl_error *error)
 {
     char *pronunciations = NULL;
     enum sl_status status = sl_models_path("pronunciations.dict", &pronunciations, error);
@@ -214,102 +284,51 @@ static enum sl_status mark_files(struct marking *marking, int jobs, struct sl_er
         return status;
     }
     struct sl_recogniser_paths paths = {.pronunciations = pronunciations};
-    struct sl_task task = {.routine = &marking->setup->routine,
-                           .junction = &marking->setup->junction,
-                           .plan = &marking->setup->plan,
-                           .options = marking->mark_options};
-    struct sl_batch batch = {.task = &task,
-                             .paths = &paths,
-                             .files = marking->files,
-                             .n_files = marking->n_files,
-                             .jobs = jobs,
-                             .done = hand_out,
-                             .progress = tell_progress,
-                             .user = marking};
-    status = sl_mark_batch(&batch, error);
+    marking->files = files->files;
+    batch->paths = &paths;
+    batch->files = files->files;
+    batch->n_files = files->n_files;
+    batch->done = hand_out;
+    batch->progress = tell_progress;
+    batch->user = marking;
+    status = sl_mark_batch(batch, error);
     free(pronunciations);
     return status;
 }
 
-/* All files against one junction; the exit code where that failed as a whole. */
-static enum sl_exit mark_all(struct marking *marking, const struct sl_setup_names *names, int jobs,
-                             struct sl_error *error)
+/* All files; the exit code where that failed as a whole. */
+static enum sl_exit mark_all(struct marking *marking, const struct sl_call *call,
+                             const struct sl_mark_choice *choice, int jobs, struct sl_error *error)
 {
-    struct sl_setup setup = {0};
+    const struct sl_settling settling = {.answers = call->values[MARK_SETTLE_AS],
+                                         .by = call->values[MARK_BY]};
+    bool settles = call->values[MARK_SETTLE] != NULL || settling.answers != NULL;
+    struct sl_batch batch = {.jobs = jobs,
+                             .settled = !settles && call->values[MARK_NO_SETTLED] == NULL};
+    struct sl_mark_files files = {0};
     enum sl_exit code = SL_EXIT_DONE;
-    if (sl_setup_load(&setup, names, error) != SL_OK) {
+    // cppcheck-suppress autoVariables ; taken back below
+    marking->settling = settles ? &settling : NULL;
+    if (sl_mark_files_make(&files, call->operands, call->n_operands, choice, error) != SL_OK) {
         code = sl_exit_for(error);
-    } else {
-        // cppcheck-suppress autoVariables ; taken back below, before setup ends
-        marking->setup = &setup;
-        code = mark_files(marking, jobs, error) == SL_OK ? SL_EXIT_DONE : SL_EXIT_FAILED;
-        marking->setup = NULL;
+    } else if (mark_files(marking, &files, &batch, error) != SL_OK) {
+        code = SL_EXIT_FAILED;
     }
-    marking->setup = NULL;
-    sl_setup_clear(&setup);
+    marking->settling = NULL;
+    sl_mark_files_clear(&files);
     return code;
 }
 
-/* What the rehearsal that made a recording noted beside it. */
-static enum sl_status load_run(const char *file, struct sl_run_file *run, struct sl_error *error)
-{
-    char *path = sl_run_file_path(file);
-    enum sl_status status = path == NULL ? sl_fail_memory(error) : SL_OK;
-    if (status == SL_OK && !sl_path_exists(path)) {
-        status = sl_fail(error, SL_NOT_FOUND, file,
-                         "name one, such as --junction t-left-open (`sayline list junctions`)",
-                         "mark needs --junction JUNCTION: no rehearsal noted it beside the file");
-    }
-    if (status == SL_OK) {
-        status = sl_run_file_load(path, run, error);
-    }
-    free(path);
-    return status;
-}
-
-/* A recording of a rehearsal, against its own junction. */
-static enum sl_exit mark_rehearsed(struct marking *marking, struct sl_error *error)
-{
-    const struct sl_call *call = marking->call;
-    struct sl_run_file run = {0};
-    enum sl_exit code = SL_EXIT_FAILED;
-    if (load_run(marking->files[0], &run, error) != SL_OK) {
-        return sl_exit_for(error);
-    }
-    if (call->values[MARK_FROM] == NULL && marking->mark_options.timed && !run.from_known) {
-        sl_fail(error, SL_INVALID, marking->files[0], "give --from SECONDS, or --untimed",
-                "the rehearsal ended before the announcement did");
-    } else {
-        const char *const *values = call->values;
-        struct sl_setup_names names = {
-            .junction = run.junction,
-            .routine = values[MARK_ROUTINE] != NULL ? values[MARK_ROUTINE] : run.routine,
-            .car = values[MARK_CAR] != NULL ? values[MARK_CAR] : run.car};
-        double given_s = marking->mark_options.from_s;
-        if (values[MARK_FROM] == NULL) {
-            marking->mark_options.from_s = run.from_s;
-        }
-        code = mark_all(marking, &names, 1, error);
-        marking->mark_options.from_s = given_s;
-    }
-    sl_run_file_clear(&run);
-    return code;
-}
-
-/* Each file by itself, as each may have another junction. */
-static enum sl_exit mark_each(struct marking *marking, struct sl_error *error)
+static enum sl_exit unsettle(const struct sl_call *call)
 {
     enum sl_exit code = SL_EXIT_DONE;
-    for (size_t i = 0; i < marking->call->n_operands && !marking->broken; i++) {
-        marking->files = &marking->call->operands[i];
-        marking->n_files = 1;
-        sl_error_clear(error);
-        enum sl_exit of_file = mark_rehearsed(marking, error);
-        if (of_file != SL_EXIT_DONE && i + 1 < marking->call->n_operands) {
-            sl_complain(error);
+    for (size_t i = 0; i < call->n_operands; i++) {
+        struct sl_error error = {0};
+        if (sl_settled_remove(call->operands[i], &error) != SL_OK) {
+            sl_complain(&error);
+            code = SL_EXIT_FAILED;
         }
-        marking->failed += of_file != SL_EXIT_DONE ? 1 : 0;
-        code = of_file != SL_EXIT_DONE ? of_file : code;
+        sl_error_clear(&error);
     }
     return code;
 }
@@ -317,26 +336,22 @@ static enum sl_exit mark_each(struct marking *marking, struct sl_error *error)
 static enum sl_exit run(const struct sl_call *call)
 {
     struct sl_error error = {0};
-    struct marking marking = {.call = call,
-                              .files = call->operands,
-                              .n_files = call->n_operands,
-                              .talkative = isatty(STDERR_FILENO)};
+    struct marking marking = {.talkative = isatty(STDERR_FILENO)};
+    struct sl_mark_choice choice = {0};
     int jobs = 1;
     enum sl_exit code = SL_EXIT_USAGE;
     clock_gettime(CLOCK_MONOTONIC, &marking.begun);
-    marking.mark_options.timed = call->values[MARK_UNTIMED] == NULL;
     marking.json = call->values[MARK_JSON] != NULL;
-    if (read_options(call, &marking, &jobs, &error) == SL_OK) {
-        marking.style.brief = call->values[MARK_QUIET] != NULL;
-        struct sl_setup_names names = {.junction = call->values[MARK_JUNCTION],
-                                       .routine = call->values[MARK_ROUTINE],
-                                       .car = call->values[MARK_CAR]};
-        code = names.junction != NULL ? mark_all(&marking, &names, jobs, &error)
-                                      : mark_each(&marking, &error);
+    if (read_options(call, &choice, &marking.style, &jobs, &error) == SL_OK &&
+        check_settling(call, &error) == SL_OK) {
+        if (call->values[MARK_UNSETTLE] != NULL) {
+            return unsettle(call);
+        }
+        code = mark_all(&marking, call, &choice, jobs, &error);
         summarise(&marking);
     }
-    if (code == SL_EXIT_DONE && (marking.failed > 0 || marking.broken)) {
-        code = SL_EXIT_FAILED;
+    if (code == SL_EXIT_DONE) {
+        code = marking.failed > 0 ? marking.code : marking.broken ? SL_EXIT_FAILED : code;
     }
     if (error.status != SL_OK) {
         sl_complain(&error);
@@ -354,7 +369,8 @@ const struct sl_command sl_command_mark = {
         "was left out, the settings that were named and when they were said against the approach "
         "plan of the junction. FILE is a sound file (WAV, FLAC, Ogg and what else libsndfile "
         "reads); - is standard input. A mark is for practice, parked or at home: your instructor "
-        "and the Highway Code come first.",
+        "and the Highway Code come first. What could not be made out is unclear and no fault; an "
+        "instructor who listens to it can settle it.",
     .options = options,
     .n_options = MARK_OPTIONS,
     .least_operands = 1,
@@ -362,7 +378,8 @@ const struct sl_command sl_command_mark = {
     .operand = "FILE",
     .example = "sayline mark --junction t-left-open audio/demo/clean-t-left-open.flac",
     .example_tells = "marks a clean run at an open T-junction, turning left.",
-    .exit_failed = "a recording could not be marked, a junction, routine or car file cannot be "
-                   "used, or the results could not be written",
+    .exit_failed =
+        "a recording could not be marked or settled, a junction, routine or car file cannot be "
+        "used, or the results could not be written",
     .run = run,
 };

@@ -206,7 +206,9 @@ static void advise_fault(struct sl_str *text, const struct sl_marking *marking,
 static unsigned left_unnamed(const struct sl_marking *marking, size_t phase)
 {
     const struct sl_step *step = sl_marking_step(marking, phase);
-    return step == NULL ? 0 : sl_marking_judged(marking, phase) & ~sl_settings_named(&step->said);
+    return step == NULL || step->settled == SL_SETTLED_RIGHT
+               ? 0
+               : sl_marking_judged(marking, phase) & ~sl_settings_named(&step->said);
 }
 
 static void advise_more(struct sl_str *text, const struct sl_marking *marking, size_t phase)

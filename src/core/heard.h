@@ -11,6 +11,9 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+/* What an instructor decided about something unclear. */
+enum sl_settled { SL_SETTLED_NOT, SL_SETTLED_RIGHT, SL_SETTLED_WRONG, SL_SETTLED_MISSED };
+
 struct sl_heard {
     size_t phase; /* index into the routine's phases, or SL_PHRASE_FILLER / SL_PHRASE_CORRECTION */
     char *text;   /* the words, owned by the list */
@@ -18,6 +21,7 @@ struct sl_heard {
     double confidence;           /* 0 to 1: chance of being right */
     bool unclear;                /* below the recogniser's threshold */
     struct sl_settings settings; /* named by the words */
+    enum sl_settled settled;     /* never of the recogniser: settling.h */
 };
 
 /* In order of start_s. Initialise with {0}. */

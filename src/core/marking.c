@@ -16,7 +16,8 @@ const struct sl_step *sl_marking_step(const struct sl_marking *marking, size_t p
 bool sl_marking_unclear(const struct sl_marking *marking, size_t phase)
 {
     const struct sl_phase_state *state = &marking->phases[phase];
-    return state->step == SL_STEP_NONE && !state->waived &&
+    bool missed = (marking->options->settled_missed & (1U << phase)) != 0;
+    return state->step == SL_STEP_NONE && !state->waived && !missed &&
            (state->unclear != NULL || marking->options->hiding != 0);
 }
 

@@ -46,6 +46,7 @@ struct sl_phase_mark {
     struct sl_wanted wanted;
     bool corrected;                /* a setting was put right in time */
     struct sl_settings first_said; /* before the correction; {0} when not corrected */
+    enum sl_settled settled;       /* by the instructor (settling.h); the rest follows from it */
 };
 
 struct sl_scores {
@@ -69,6 +70,8 @@ struct sl_mark_options {
     double from_s;   /* where on the sound's clock the junction was announced: time 0 of the plan */
     unsigned hiding; /* enum sl_notice bits of what may have hidden words in the sound
                         (sl_levels_hiding): with any, a phase not heard is unclear, not missed */
+    unsigned settled_missed; /* phases (1 << index) that were not said: the instructor's word
+                                (settling.h), whatever may hide words in the sound */
 };
 
 /* What is marked against; nothing is owned. Routine, junction and plan have passed their checks and

@@ -20,6 +20,7 @@ struct sl_step {
     struct sl_settings said; /* after corrections; only what the phase carries */
     bool corrected;
     struct sl_settings first_said; /* before the first correction; {0} when not corrected */
+    enum sl_settled settled;       /* of the phrase that began it */
 };
 
 /* What is known of one phase of the routine while it is marked. */

@@ -4,7 +4,8 @@
  * A setting that was not named is no fault by itself; it only earns nothing (scoring.c). Named
  * mirrors are right when the wanted ones are among them; the order of the wanted ones is a matter
  * of the routine's mirror-order rule. Who waited and then went has waited where waiting is wanted,
- * as at a stop line.
+ * as at a stop line. A step that the instructor settled as wrong is wrong in all that is asked of
+ * it.
  */
 #include "core/marking_parts.h"
 #include "core/wanted.h"
@@ -32,7 +33,11 @@ static enum sl_status add_wrong(struct sl_marking *marking, size_t phase, struct
     struct sl_fault fault = {.kind = SL_FAULT_WRONG_SETTING, .phase = phase, .at_s = step->start_s};
     struct sl_str what = {0};
     sl_str_addf(&what, "At %.1f s you said ", step->start_s);
-    sl_marking_add_settings(&what, &said);
+    if (sl_settings_named(&said) != 0) {
+        sl_marking_add_settings(&what, &said);
+    } else { /* settled as wrong, without a word of what it was */
+        sl_str_add(&what, "something else");
+    }
     sl_str_add(&what, "; this junction wants ");
     sl_marking_add_settings(&what, &right);
     if ((wrong & SL_SET_SPEED) != 0) {
@@ -75,7 +80,10 @@ static unsigned judge(struct sl_marking *marking, size_t phase)
     if (step->waited && wanted->settings.decision == SL_DECISION_WAIT) {
         step->said.decision = SL_DECISION_WAIT;
     }
-    return wrong_settings(&step->said, wanted);
+    unsigned wrong = wrong_settings(&step->said, wanted);
+    return wrong != 0 || step->settled != SL_SETTLED_WRONG
+               ? wrong
+               : sl_marking_judged(marking, phase) & sl_settings_named(&wanted->settings);
 }
 
 enum sl_status sl_marking_settings(struct sl_marking *marking, struct sl_error *error)

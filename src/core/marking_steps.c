@@ -186,7 +186,8 @@ static enum sl_status take_clear(struct reader *reader, const struct sl_heard *h
                                               .end_s = end_s,
                                               .done_s = end_s,
                                               .decision_s = start_s,
-                                              .said = anew};
+                                              .said = anew,
+                                              .settled = heard->settled};
     return SL_OK;
 }
 

@@ -78,8 +78,9 @@ static double settings_score(const struct sl_marking *marking)
         if (step != NULL) {
             unsigned asked = sl_marking_judged(marking, phase);
             unsigned wrong = marking->phases[phase].wrong;
+            bool settled = step->settled == SL_SETTLED_RIGHT;
             judged += bits_in(asked);
-            right += bits_in(asked & sl_settings_named(&step->said) & ~wrong);
+            right += bits_in(asked & ~wrong & (settled ? asked : sl_settings_named(&step->said)));
         }
     }
     return judged == 0 ? 100 : 100 * (double)right / (double)judged;

@@ -134,11 +134,32 @@ static json_t *fault_object(const struct sl_result *result, const struct sl_faul
     return sl_json_take(&json);
 }
 
-static json_t *fault_list(const struct sl_result *result)
+/* What is unclear is no fault: it has a list of its own, without what only a fault has. */
+static json_t *unclear_object(const struct sl_result *result, const struct sl_fault *unclear)
+{
+    const struct sl_phase_mark *mark = &result->mark->phases[unclear->phase];
+    struct sl_json json = sl_json_object();
+    sl_json_put(&json, "phase", sl_json_text(phase_id(result->routine, unclear->phase)));
+    sl_json_put(&json, "at_s", sl_json_number(unclear->at_s));
+    sl_json_put(&json, "due_s", sl_json_number(unclear->due_s));
+    sl_json_put(&json, "heard", fault_words(result, unclear));
+    sl_json_put(&json, "wanted", sl_json_settings(&mark->wanted.settings));
+    sl_json_put(&json, "what", sl_json_text(unclear->what));
+    sl_json_put(&json, "reason", sl_json_text(unclear->reason));
+    return sl_json_take(&json);
+}
+
+/* The faults, or what is unclear instead. */
+static json_t *fault_list(const struct sl_result *result, bool unclear)
 {
     json_t *list = json_array();
     for (size_t i = 0; i < result->mark->n_faults; i++) {
-        if (!sl_json_append(list, fault_object(result, &result->mark->faults[i]))) {
+        const struct sl_fault *fault = &result->mark->faults[i];
+        if ((fault->kind == SL_FAULT_UNCLEAR) != unclear) {
+            continue;
+        }
+        if (!sl_json_append(list, unclear ? unclear_object(result, fault)
+                                          : fault_object(result, fault))) {
             json_decref(list);
             return NULL;
         }
@@ -155,6 +176,7 @@ static json_t *phase_object(const struct sl_result *result, size_t phase)
     sl_json_put(&json, "phase", sl_json_text(phase_id(result->routine, phase)));
     sl_json_put(&json, "heard", json_boolean(mark->heard));
     sl_json_put(&json, "unclear", json_boolean(mark->unclear));
+    sl_json_put(&json, "settled", sl_json_text(sl_settled_word(mark->settled)));
     sl_json_put(&json, "at_s", sl_json_number(mark->at_s));
     sl_json_put(&json, "end_s", sl_json_number(mark->end_s));
     sl_json_put(&json, "opens_s", sl_json_number(timed ? window->opens_s : NAN));
@@ -180,6 +202,21 @@ static json_t *phase_list(const struct sl_result *result)
     return list;
 }
 
+static json_t *settled_object(const struct sl_settled_file *settled)
+{
+    bool any = false;
+    for (size_t i = 0; settled != NULL && i < SL_PHASE_MAX; i++) {
+        any = any || settled->settlements.phases[i].as != SL_SETTLED_NOT;
+    }
+    if (!any) {
+        return json_null();
+    }
+    struct sl_json json = sl_json_object();
+    sl_json_put(&json, "by", sl_json_text(settled->by));
+    sl_json_put(&json, "on", sl_json_text(settled->on));
+    return sl_json_take(&json);
+}
+
 static json_t *score_object(const struct sl_scores *scores)
 {
     struct sl_json json = sl_json_object();
@@ -195,7 +232,7 @@ enum sl_status sl_result_to_json(const struct sl_result *result, char **json,
                                  struct sl_error *error)
 {
     struct sl_json top = sl_json_object();
-    sl_json_put(&top, "schema", json_string("sayline-mark-1"));
+    sl_json_put(&top, "schema", json_string("sayline-mark-2"));
     sl_json_put(&top, "file", sl_json_text(result->file));
     sl_json_put(&top, "junction", sl_json_text(result->junction->name));
     sl_json_put(&top, "routine", sl_json_text(result->routine->name));
@@ -204,7 +241,9 @@ enum sl_status sl_result_to_json(const struct sl_result *result, char **json,
     sl_json_put(&top, "from_s", sl_json_number(result->from_s));
     sl_json_put(&top, "sound", sound_object(result->levels));
     sl_json_put(&top, "heard", heard_list(result));
-    sl_json_put(&top, "faults", fault_list(result));
+    sl_json_put(&top, "faults", fault_list(result, false));
+    sl_json_put(&top, "unclear", fault_list(result, true));
+    sl_json_put(&top, "settled", settled_object(result->settled));
     sl_json_put(&top, "phases", phase_list(result));
     sl_json_put(&top, "scores", score_object(&result->mark->scores));
     sl_json_put(&top, "next", sl_json_text(result->mark->next));

@@ -9,6 +9,7 @@
 #include "core/marking.h"
 #include "core/plan.h"
 #include "core/status.h"
+#include "files/settled_file.h"
 
 /* What a result is about; nothing is owned. */
 struct sl_result {
@@ -20,6 +21,7 @@ struct sl_result {
     const struct sl_heard_list *heard;
     const struct sl_mark *mark;
     double from_s;
+    const struct sl_settled_file *settled; /* what was applied; NULL: nothing */
 };
 
 /* One object on one line, without the line end; the caller frees. */

@@ -22,6 +22,7 @@ struct pool;
 struct worker {
     struct pool *pool;
     struct sl_recogniser *recogniser;
+    const struct sl_routine *routine; /* that it was made for */
     pthread_t thread;
     bool started;
     size_t file; /* that it works on */
@@ -47,19 +48,48 @@ static void note_share(void *user, double share)
     pthread_mutex_unlock(&worker->pool->lock);
 }
 
+/* A recogniser for the routine, unless the worker has it. */
+static enum sl_status equip(struct worker *worker, const struct sl_routine *routine,
+                            struct sl_error *error)
+{
+    if (worker->routine == routine) {
+        return SL_OK;
+    }
+    sl_recogniser_free(worker->recogniser);
+    worker->recogniser = NULL;
+    worker->routine = NULL;
+    enum sl_status status =
+        sl_recogniser_new(routine, worker->pool->batch->paths, NULL, &worker->recogniser, error);
+    worker->routine = status == SL_OK ? routine : NULL;
+    return status;
+}
+
+/* Fills the slot of the worker's file; without the lock. */
+static enum sl_status mark_file(struct worker *worker, struct slot *slot)
+{
+    const struct sl_batch *batch = worker->pool->batch;
+    const struct sl_batch_file *file = &batch->files[worker->file];
+    if (file->task == NULL) {
+        return file->failure->status;
+    }
+    enum sl_status status = equip(worker, file->task->routine, &slot->failure);
+    if (status == SL_OK) {
+        struct sl_marker marker = {worker->recogniser, note_share, worker, batch->settled};
+        status = sl_mark_recording(file->task, file->path, &marker, &slot->attempt, &slot->failure);
+    }
+    return status;
+}
+
 static void *work(void *user)
 {
     struct worker *worker = user;
     struct pool *pool = worker->pool;
-    struct sl_marker marker = {worker->recogniser, note_share, worker};
     pthread_mutex_lock(&pool->lock);
     while (!pool->stop && pool->next < pool->batch->n_files) {
         worker->file = pool->next++;
         struct slot *slot = &pool->slots[worker->file];
         pthread_mutex_unlock(&pool->lock);
-        enum sl_status status =
-            sl_mark_recording(pool->batch->task, pool->batch->files[worker->file], &marker,
-                              &slot->attempt, &slot->failure);
+        enum sl_status status = mark_file(worker, slot);
         pthread_mutex_lock(&pool->lock);
         slot->marked = status == SL_OK;
         slot->finished = true;
@@ -115,8 +145,10 @@ static void hand_out(struct pool *pool)
         pthread_mutex_lock(&pool->lock);
         await_file(pool, slot);
         pthread_mutex_unlock(&pool->lock);
+        const struct sl_error *failure =
+            batch->files[i].task == NULL ? batch->files[i].failure : &slot->failure;
         go_on = batch->done(batch->user, i, slot->marked ? &slot->attempt : NULL,
-                            slot->marked ? NULL : &slot->failure);
+                            slot->marked ? NULL : failure);
         clear_slot(slot);
     }
     pthread_mutex_lock(&pool->lock);
@@ -140,18 +172,23 @@ static enum sl_status start_workers(struct pool *pool, struct sl_error *error)
     return SL_OK;
 }
 
+/* Equipped before the first file is begun, so that what is missing for all is said once. */
 static enum sl_status make_workers(struct pool *pool, struct sl_error *error)
 {
-    for (size_t i = 0; i < pool->n_workers; i++) {
+    const struct sl_batch *batch = pool->batch;
+    size_t first = 0;
+    while (first < batch->n_files && batch->files[first].task == NULL) {
+        first++;
+    }
+    enum sl_status status = SL_OK;
+    for (size_t i = 0; i < pool->n_workers && status == SL_OK; i++) {
         struct worker *worker = &pool->workers[i];
         worker->pool = pool;
-        enum sl_status status = sl_recogniser_new(pool->batch->task->routine, pool->batch->paths,
-                                                  NULL, &worker->recogniser, error);
-        if (status != SL_OK) {
-            return status;
+        if (first < batch->n_files) {
+            status = equip(worker, batch->files[first].task->routine, error);
         }
     }
-    return SL_OK;
+    return status;
 }
 
 static void free_pool(struct pool *pool)

@@ -1,6 +1,8 @@
 #include "practice/mark_recording.h"
 
+#include "core/settling.h"
 #include "core/str.h"
+#include "files/path.h"
 #include "sound/sound_reader.h"
 
 #include <stdlib.h>
@@ -85,6 +87,25 @@ static enum sl_status hear(const struct listening *job, double from_s, struct sl
     return status;
 }
 
+/* The mark anew with what was settled beside the recording, if anything was. */
+static enum sl_status apply_settled(const struct sl_task *task, const char *path,
+                                    struct sl_attempt *attempt, struct sl_error *error)
+{
+    char *file = sl_settled_path(path);
+    bool there = file != NULL && sl_path_exists(file);
+    enum sl_status status = file == NULL ? sl_fail_memory(error) : SL_OK;
+    free(file);
+    if (status != SL_OK || !there) {
+        return status;
+    }
+    status = sl_settled_load(path, task, &attempt->settled, error);
+    if (status == SL_OK) {
+        status =
+            sl_settle(task, &attempt->heard, &attempt->settled.settlements, &attempt->mark, error);
+    }
+    return status;
+}
+
 enum sl_status sl_mark_recording(const struct sl_task *task, const char *path,
                                  const struct sl_marker *marker, struct sl_attempt *attempt,
                                  struct sl_error *error)
@@ -104,8 +125,12 @@ enum sl_status sl_mark_recording(const struct sl_task *task, const char *path,
     }
     if (status == SL_OK) {
         struct sl_task noted = *task;
-        noted.options.hiding = sl_levels_hiding(&made.levels);
+        made.hiding = sl_levels_hiding(&made.levels);
+        noted.options.hiding = made.hiding;
         status = sl_mark_make(&noted, &made.heard, &made.mark, error);
+        if (status == SL_OK && marker->settled) {
+            status = apply_settled(&noted, path, &made, error);
+        }
     }
     free(job.samples);
     if (status != SL_OK) {
@@ -124,5 +149,6 @@ void sl_attempt_clear(struct sl_attempt *attempt)
     free(attempt->file);
     sl_heard_clear(&attempt->heard);
     sl_mark_clear(&attempt->mark);
+    sl_settled_clear(&attempt->settled);
     *attempt = (struct sl_attempt){0};
 }

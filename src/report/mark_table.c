@@ -1,5 +1,6 @@
 #include "report/table.h"
 
+#include "core/settling.h"
 #include "core/units.h"
 #include "report/facts.h"
 #include "report/text.h"
@@ -75,6 +76,9 @@ static char *verdict_text(const struct sl_mark *mark, size_t phase, enum sl_tint
         bool corrected = mark->phases[phase].corrected;
         sl_str_add(&text, corrected ? "right, corrected" : "right");
         *tint = SL_TINT_GOOD;
+    }
+    if (mark->phases[phase].settled != SL_SETTLED_NOT) {
+        sl_str_add(&text, ", settled");
     }
     return sl_str_take(&text);
 }
@@ -159,28 +163,72 @@ static void add_phases(struct sl_str *out, const struct sl_mark_view *view, doub
     }
 }
 
+static void add_finding(struct sl_str *out, const struct sl_mark_view *view, size_t number,
+                        const struct sl_fault *fault, int width)
+{
+    struct sl_str text = {0};
+    struct sl_str label = {0};
+    sl_str_addf(&label, "%3zu. ", number);
+    sl_str_addf(&text, "%s, %s: %s", view->routine->phases[fault->phase].title,
+                sl_fault_word(fault->kind), fault->what);
+    sl_text_fact(out, sl_str_text(&label), sl_str_text(&text), width);
+    sl_text_fact(out, "     Why: ", fault->reason == NULL ? "" : fault->reason, width);
+    out->failed = out->failed || text.failed || label.failed;
+    sl_str_clear(&label);
+    sl_str_clear(&text);
+}
+
+/* The faults, or what is unclear instead, which is none. */
+static size_t add_findings(struct sl_str *out, const struct sl_mark_view *view, bool unclear,
+                           int width)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < view->mark->n_faults; i++) {
+        const struct sl_fault *fault = &view->mark->faults[i];
+        if ((fault->kind == SL_FAULT_UNCLEAR) == unclear) {
+            add_finding(out, view, ++n, fault, width);
+        }
+    }
+    return n;
+}
+
 static void add_faults(struct sl_str *out, const struct sl_mark_view *view,
                        const struct sl_style *style)
 {
-    const struct sl_mark *mark = view->mark;
-    if (mark->n_faults == 0) {
+    struct sl_str list = {0};
+    size_t n = add_findings(&list, view, false, style->width);
+    if (n == 0) {
         sl_str_add(out, "No faults.\n");
-        return;
+    } else {
+        sl_str_addf(out, "%zu %s\n%s", n, n == 1 ? "fault:" : "faults:", sl_str_text(&list));
     }
-    sl_str_addf(out, "%zu %s\n", mark->n_faults, mark->n_faults == 1 ? "fault:" : "faults:");
-    for (size_t i = 0; i < mark->n_faults; i++) {
-        const struct sl_fault *fault = &mark->faults[i];
-        struct sl_str text = {0};
-        struct sl_str label = {0};
-        sl_str_addf(&label, "%3zu. ", i + 1);
-        sl_str_addf(&text, "%s, %s: %s", view->routine->phases[fault->phase].title,
-                    sl_fault_word(fault->kind), fault->what);
-        sl_text_fact(out, sl_str_text(&label), sl_str_text(&text), style->width);
-        sl_text_fact(out, "     Why: ", fault->reason == NULL ? "" : fault->reason, style->width);
-        out->failed = out->failed || text.failed || label.failed;
-        sl_str_clear(&label);
-        sl_str_clear(&text);
+    out->failed = out->failed || list.failed;
+    sl_str_clear(&list);
+    n = add_findings(&list, view, true, style->width);
+    if (n > 0) {
+        sl_str_addf(out, "%zu unclear, %s:\n%s", n,
+                    n == 1 ? "which is no fault" : "which are no faults", sl_str_text(&list));
     }
+    out->failed = out->failed || list.failed;
+    sl_str_clear(&list);
+}
+
+static void add_settled(struct sl_str *out, const struct sl_mark_view *view, int width)
+{
+    struct sl_str text = {0};
+    for (size_t i = 0; i < view->mark->n_phases; i++) {
+        const char *word = sl_settled_word(view->mark->phases[i].settled);
+        if (word != NULL) {
+            sl_str_addf(&text, "%s%s %s", text.length > 0 ? ", " : "",
+                        view->routine->phases[i].title, word);
+        }
+    }
+    if (text.length > 0) {
+        sl_str_add(&text, "; settled by the instructor");
+        sl_fact(out, "Settled:", sl_str_text(&text), width);
+    }
+    out->failed = out->failed || text.failed;
+    sl_str_clear(&text);
 }
 
 static void add_corrections(struct sl_str *out, const struct sl_mark_view *view,
@@ -275,6 +323,9 @@ void sl_report_mark(struct sl_str *out, const struct sl_mark_view *view,
     add_faults(out, view, &fit);
     if (!style->brief) {
         add_corrections(out, view, &fit);
+    }
+    add_settled(out, view, fit.width);
+    if (!style->brief) {
         sl_str_add(out, "\n");
     }
     add_scores(out, view->mark, fit.width);

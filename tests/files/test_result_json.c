@@ -73,12 +73,20 @@ static void hear(struct scene *scene, double start_s, const char *text, bool unc
     free(matches);
 }
 
+/* With the speed settled as right where it is unclear. */
 static char *mark_to_json(struct scene *scene, bool timed, const struct sl_level_report *levels)
 {
+    char name[] = "A. Tutor";
+    char day[] = "2026-03-14";
+    struct sl_settled_file settled = {.by = name, .on = day};
+    settled.settlements.phases[2] = (struct sl_settlement){SL_SETTLED_RIGHT, NAN};
     const struct sl_mark_options options = {.timed = timed, .from_s = 1.5};
     char *json = NULL;
     const struct sl_task task = {&scene->routine, &scene->junction, &scene->plan, options};
     assert_int_equal(sl_mark_make(&task, &scene->heard, &scene->mark, NULL), SL_OK);
+    bool unclear = scene->mark.phases[2].unclear;
+    assert_int_equal(sl_settle(&task, &scene->heard, &settled.settlements, &scene->mark, NULL),
+                     SL_OK);
     const struct sl_result result = {.file = "run.flac",
                                      .routine = &scene->routine,
                                      .junction = &scene->junction,
@@ -86,7 +94,8 @@ static char *mark_to_json(struct scene *scene, bool timed, const struct sl_level
                                      .levels = levels,
                                      .heard = &scene->heard,
                                      .mark = &scene->mark,
-                                     .from_s = options.from_s};
+                                     .from_s = options.from_s,
+                                     .settled = unclear ? &settled : NULL};
     assert_int_equal(sl_result_to_json(&result, &json, NULL), SL_OK);
     return json;
 }
@@ -110,7 +119,7 @@ static void marks_are_as_documented(void **state)
     hear(&scene, 5, "left mirror then interior", false);
     hear(&scene, 8, "signal right", false);
     hear(&scene, 20, "first gear, no, second gear, clutch up", false);
-    hear(&scene, 22, "down to ten", false);
+    hear(&scene, 22, "down to ten", true);
     hear(&scene, 23, "looks clear, going", true);
     char *json = mark_to_json(&scene, true, &loud);
     check_output(json, &schema, &settings);

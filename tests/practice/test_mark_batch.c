@@ -21,6 +21,7 @@ struct record {
     size_t files[FILES];
     bool marked[FILES];
     enum sl_status statuses[FILES];
+    size_t faults[FILES];
     size_t n, stop_after;
 };
 
@@ -35,7 +36,7 @@ struct scene {
     char *silence;
 };
 
-static bool note(void *user, size_t file, const struct sl_attempt *attempt,
+static bool note(void *user, size_t file, struct sl_attempt *attempt,
                  const struct sl_error *failure)
 {
     struct record *record = user;
@@ -43,6 +44,7 @@ static bool note(void *user, size_t file, const struct sl_attempt *attempt,
     record->files[record->n] = file;
     record->marked[record->n] = attempt != NULL;
     record->statuses[record->n] = failure == NULL ? SL_OK : failure->status;
+    record->faults[record->n] = attempt == NULL ? 0 : attempt->mark.n_faults;
     record->n++;
     return record->n != record->stop_after;
 }
@@ -89,13 +91,13 @@ static int tear_down(void **state)
 /* Every third file is missing. */
 static void run(const struct scene *scene, int jobs, size_t stop_after, struct record *record)
 {
-    const char *files[FILES];
+    struct sl_batch_file files[FILES];
     for (size_t i = 0; i < FILES; i++) {
-        files[i] = i % 3 == 2 ? "/nonexistent/none.wav" : scene->silence;
+        files[i] = (struct sl_batch_file){
+            .path = i % 3 == 2 ? "/nonexistent/none.wav" : scene->silence, .task = &scene->task};
     }
     struct sl_recogniser_paths paths = {.pronunciations = scene->pronunciations};
-    struct sl_batch batch = {.task = &scene->task,
-                             .paths = &paths,
+    struct sl_batch batch = {.paths = &paths,
                              .files = files,
                              .n_files = FILES,
                              .jobs = jobs,
@@ -120,6 +122,42 @@ static void results_come_in_the_order_of_the_files(void **state)
     }
 }
 
+/* Files of two routines and one whose task could not be made. */
+static void each_file_has_its_own_task(void **state)
+{
+    const struct scene *scene = *state;
+    struct sl_error unknown = {.status = SL_INVALID};
+    struct sl_routine other = {0};
+    struct sl_task of_other = scene->task;
+    struct sl_plan plan;
+    assert_int_equal(sl_load_routine("position-look", &other, NULL), SL_OK);
+    assert_int_equal(sl_plan_make(&scene->junction, &other, &scene->car, &plan, NULL), SL_OK);
+    of_other.routine = &other;
+    of_other.plan = &plan;
+    const struct sl_batch_file files[] = {{.path = scene->silence, .failure = &unknown},
+                                          {.path = scene->silence, .task = &scene->task},
+                                          {.path = scene->silence, .task = &of_other},
+                                          {.path = scene->silence, .task = &scene->task}};
+    struct sl_recogniser_paths paths = {.pronunciations = scene->pronunciations};
+    for (int jobs = 1; jobs <= 2; jobs++) {
+        struct record record = {0};
+        struct sl_batch batch = {.paths = &paths,
+                                 .files = files,
+                                 .n_files = 4,
+                                 .jobs = jobs,
+                                 .done = note,
+                                 .user = &record};
+        assert_int_equal(sl_mark_batch(&batch, NULL), SL_OK);
+        assert_int_equal(record.n, 4);
+        assert_int_equal(record.statuses[0], SL_INVALID);
+        assert_true(record.marked[1] && record.marked[2] && record.marked[3]);
+        assert_int_equal(record.faults[1], 5);
+        assert_int_equal(record.faults[2], other.n_phases);
+        assert_int_equal(record.faults[3], 5);
+    }
+    sl_routine_clear(&other);
+}
+
 static void a_batch_ends_when_it_is_told_to(void **state)
 {
     struct record record;
@@ -129,8 +167,8 @@ static void a_batch_ends_when_it_is_told_to(void **state)
 
 static void no_files_are_no_work(void **state)
 {
-    struct scene *scene = *state;
-    struct sl_batch batch = {.task = &scene->task, .jobs = 2, .done = note};
+    (void)state;
+    struct sl_batch batch = {.jobs = 2, .done = note};
     assert_int_equal(sl_mark_batch(&batch, NULL), SL_OK);
 }
 
@@ -138,16 +176,11 @@ static void missing_pronunciations_are_told_before_any_file(void **state)
 {
     struct scene *scene = *state;
     struct record record = {0};
-    const char *files[] = {scene->silence};
+    const struct sl_batch_file files[] = {{.path = scene->silence, .task = &scene->task}};
     struct sl_recogniser_paths paths = {.pronunciations = "/nonexistent/none.dict"};
     struct sl_error error = {0};
-    struct sl_batch batch = {.task = &scene->task,
-                             .paths = &paths,
-                             .files = files,
-                             .n_files = 1,
-                             .jobs = 1,
-                             .done = note,
-                             .user = &record};
+    struct sl_batch batch = {
+        .paths = &paths, .files = files, .n_files = 1, .jobs = 1, .done = note, .user = &record};
     assert_int_not_equal(sl_mark_batch(&batch, &error), SL_OK);
     assert_non_null(error.what);
     assert_int_equal(record.n, 0);
@@ -185,6 +218,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(results_come_in_the_order_of_the_files, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(each_file_has_its_own_task, set_up, tear_down),
         cmocka_unit_test_setup_teardown(a_batch_ends_when_it_is_told_to, set_up, tear_down),
         cmocka_unit_test_setup_teardown(no_files_are_no_work, set_up, tear_down),
         cmocka_unit_test_setup_teardown(missing_pronunciations_are_told_before_any_file, set_up,

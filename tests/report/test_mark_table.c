@@ -142,6 +142,28 @@ static void a_correction_shows_both_and_counts_as_right(void **state)
     free(text);
 }
 
+static void what_is_unclear_is_no_fault(void **state)
+{
+    (void)state;
+    struct scene scene = {0};
+    struct sl_style style = {.width = 80};
+    load_scene(&scene);
+    say_first_three(&scene);
+    say(&scene, 3, 0.0, "second gear clutch up",
+        (struct sl_settings){.gear = 2, .clutch = SL_CLUTCH_UP});
+    say(&scene, 4, 0.0, "clear going", (struct sl_settings){.decision = SL_DECISION_GO});
+    scene.heard.items[1].unclear = true;
+    scene.heard.items[4].unclear = true;
+    char *text = mark_text(&scene, true, &style);
+    static const char *const parts[] = {
+        "No faults.\n2 unclear, which are no faults:\n  1. Signal, unclear: ",
+        "  2. Decide, unclear: ",
+    };
+    expect_parts(text, parts, sizeof parts / sizeof *parts);
+    assert_null(strstr(text, "Settled:"));
+    free(text);
+}
+
 static void brief_shows_faults_and_score_only(void **state)
 {
     (void)state;
@@ -162,6 +184,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_phase_shows_window_time_words_and_verdict),
         cmocka_unit_test(a_correction_shows_both_and_counts_as_right),
+        cmocka_unit_test(what_is_unclear_is_no_fault),
         cmocka_unit_test(brief_shows_faults_and_score_only),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
