@@ -83,5 +83,7 @@ extern const struct sl_command sl_command_rehearse;
 extern const struct sl_command sl_command_hear;
 extern const struct sl_command sl_command_cues;
 extern const struct sl_command sl_command_recall;
+extern const struct sl_command sl_command_phrases;
+extern const struct sl_command sl_command_merge;
 
 #endif

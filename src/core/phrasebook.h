@@ -28,6 +28,7 @@ struct sl_phrase {
     size_t phase;
     char *pattern;               /* as written */
     struct sl_settings settings; /* meant by the phrase as a whole */
+    unsigned line;               /* where it stands in its file, from 1; 0: in none */
 };
 
 /* A slot's alternative: plain words, may be several ("walking pace"). */

@@ -1,6 +1,7 @@
 /* Phrases in typed text: the word graph is walked from every word on, all ways at once. */
 #include "core/phrasebook.h"
 #include "core/str.h"
+#include "core/words.h"
 
 #include <stdbool.h>
 #include <stdlib.h>
@@ -39,46 +40,6 @@ static int compare_words(const void *word, const void *entry)
     return strcmp(word, *item);
 }
 
-static bool is_part_of_word(unsigned char c)
-{
-    return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c >= 0x80;
-}
-
-/* A sign of general punctuation by its last byte: typographic apostrophes and hyphens (U+2019,
- * U+2010, U+2011) become plain, the others (dashes, quotes, dots) a space. */
-static char plain_sign(unsigned char last_byte)
-{
-    switch (last_byte) {
-    case 0x99:
-        return '\'';
-    case 0x90:
-    case 0x91:
-        return '-';
-    default:
-        return ' ';
-    }
-}
-
-/* Lower case in ASCII, and U+2000 to U+203F made plain. */
-static char *plain_text(const char *text)
-{
-    struct sl_str plain = {0};
-    const unsigned char *at = (const unsigned char *)text;
-    while (*at != '\0') {
-        char c = (char)*at;
-        size_t length = 1;
-        if (*at >= 'A' && *at <= 'Z') {
-            c = "abcdefghijklmnopqrstuvwxyz"[*at - 'A'];
-        } else if (at[0] == 0xE2 && at[1] == 0x80 && at[2] >= 0x80) {
-            c = plain_sign(at[2]);
-            length = 3;
-        }
-        sl_str_add_bytes(&plain, &c, 1);
-        at += length;
-    }
-    return sl_str_take(&plain);
-}
-
 static bool add_word(const struct sl_graph *graph, const char *word, struct text_words *words)
 {
     const char **items = sl_grow(words->items, words->count, &words->room, sizeof *items);
@@ -93,27 +54,14 @@ static bool add_word(const struct sl_graph *graph, const char *word, struct text
     return true;
 }
 
-/* A word is a run of letters, figures and bytes beyond ASCII, with apostrophes and hyphens only
- * between them. `plain` is cut up on the way. */
-static bool split(const struct sl_graph *graph, char *plain, struct text_words *words)
+/* The text's words as the graph has them; false when memory runs out. */
+static bool look_up_words(const struct sl_graph *graph, const struct sl_words *text,
+                          struct text_words *words)
 {
-    char *at = plain;
-    while (*at != '\0') {
-        if (!is_part_of_word((unsigned char)*at)) {
-            at++;
-            continue;
-        }
-        char *word = at;
-        while (is_part_of_word((unsigned char)*at) ||
-               ((*at == '\'' || *at == '-') && is_part_of_word((unsigned char)at[1]))) {
-            at++;
-        }
-        bool last = *at == '\0';
-        *at = '\0';
-        if (!add_word(graph, word, words)) {
+    for (size_t i = 0; i < text->count; i++) {
+        if (!add_word(graph, text->items[i], words)) {
             return false;
         }
-        at += last ? 0 : 1;
     }
     return true;
 }
@@ -251,15 +199,15 @@ enum sl_status sl_phrasebook_match(const struct sl_phrasebook *book, const char 
     struct finder finder = {0};
     struct sl_text_match *found = NULL;
     size_t n_found = 0;
-    char *plain = plain_text(text);
-    bool ok = plain != NULL && split(&book->graph, plain, &words);
+    struct sl_words split = {0};
+    bool ok = sl_words_split(text, &split) && look_up_words(&book->graph, &split, &words);
     if (ok && book->graph.n_arcs > 0) {
         ok = start_finder(&finder, &book->graph) &&
              find_all(&finder, book, &words, &found, &n_found);
     }
     end_finder(&finder);
     free(words.items);
-    free(plain);
+    sl_words_clear(&split);
     if (!ok) {
         free(found);
         return sl_fail_memory(error);

@@ -49,6 +49,7 @@ static void add_phrase(struct sl_reader *reader, struct phrase_list *list,
     list->places[book->n_phrases].node = node;
     book->phrases[book->n_phrases] = *phrase;
     book->phrases[book->n_phrases].pattern = pattern;
+    book->phrases[book->n_phrases].line = node->line;
     book->n_phrases++;
 }
 

@@ -10,11 +10,6 @@
 
 #define MAX_BYTES ((size_t)4 * 1024 * 1024)
 
-const char *const sl_phones[SL_PHONE_COUNT] = {
-    "AA", "AE", "AH", "AO", "AW", "AY", "B",  "CH", "D", "DH", "EH", "ER", "EY",
-    "F",  "G",  "HH", "IH", "IY", "JH", "K",  "L",  "M", "N",  "NG", "OW", "OY",
-    "P",  "R",  "S",  "SH", "T",  "TH", "UH", "UW", "V", "W",  "Y",  "Z",  "ZH"};
-
 /* A piece of the text that is being read. */
 struct piece {
     const char *text;
@@ -68,17 +63,6 @@ static bool is_word(const struct piece *piece)
     return piece->length > 0;
 }
 
-static bool is_phone(const struct piece *piece)
-{
-    for (size_t i = 0; i < SL_PHONE_COUNT; i++) {
-        if (strlen(sl_phones[i]) == piece->length &&
-            memcmp(sl_phones[i], piece->text, piece->length) == 0) {
-            return true;
-        }
-    }
-    return false;
-}
-
 /* Takes over the two strings, also when it fails. */
 static enum sl_status add(struct sl_pronunciations *list, char *word, char *phones, size_t line,
                           struct sl_error *error)
@@ -114,7 +98,7 @@ static enum sl_status parse_line(const char *from, const char *end, const struct
         if (phone.length == 0) {
             break;
         }
-        if (!is_phone(&phone)) {
+        if (sl_phone_from_name(phone.text, phone.length) == SL_PHONE_NONE) {
             sl_str_clear(&phones);
             return fail_at(error, place,
                            "use the 39 phones of the CMU dictionary, without stress: AA AE AH ...",
@@ -229,28 +213,6 @@ enum sl_status sl_pronunciations_load(const char *path, struct sl_pronunciations
     }
     sl_str_clear(&text);
     return status;
-}
-
-size_t sl_pronunciations_find(const struct sl_pronunciations *list, const char *word, size_t *first)
-{
-    size_t low = 0;
-    size_t high = list->count;
-    while (low < high) {
-        size_t middle = low + (high - low) / 2;
-        if (strcmp(list->items[middle].word, word) < 0) {
-            low = middle + 1;
-        } else {
-            high = middle;
-        }
-    }
-    size_t n = 0;
-    while (low + n < list->count && strcmp(list->items[low + n].word, word) == 0) {
-        n++;
-    }
-    if (n > 0) {
-        *first = low;
-    }
-    return n;
 }
 
 void sl_pronunciations_clear(struct sl_pronunciations *list)

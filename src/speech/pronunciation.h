@@ -6,28 +6,10 @@
 #ifndef SL_SPEECH_PRONUNCIATION_H
 #define SL_SPEECH_PRONUNCIATION_H
 
+#include "core/phones.h"
 #include "core/status.h"
 
 #include <stddef.h>
-
-#define SL_PHONE_COUNT 39
-
-/* The phones by name, sorted. */
-extern const char *const sl_phones[SL_PHONE_COUNT];
-
-struct sl_pronunciation {
-    char *word;
-    char *phones; /* names with single spaces between, "G IH R" */
-    size_t line;  /* where it stands in the file, from 1 */
-};
-
-/* Sorted by word, variants in the order of the file. Initialise with {0}; release with
- * sl_pronunciations_clear. */
-struct sl_pronunciations {
-    struct sl_pronunciation *items;
-    size_t count;
-    size_t room;
-};
 
 /*
  * Reads a file. SL_NOT_FOUND, SL_IO, SL_TOO_LARGE (over 4 MB), SL_FORMAT (a zero byte in it), and
@@ -40,10 +22,6 @@ enum sl_status sl_pronunciations_load(const char *path, struct sl_pronunciations
 /* The same from text; `origin` is named in errors. */
 enum sl_status sl_pronunciations_parse(const char *text, const char *origin,
                                        struct sl_pronunciations *list, struct sl_error *error);
-
-/* How many variants a word has; the index of the first goes to *first when there are any. */
-size_t sl_pronunciations_find(const struct sl_pronunciations *list, const char *word,
-                              size_t *first);
 
 /* NULL is fine. */
 void sl_pronunciations_clear(struct sl_pronunciations *list);
