@@ -24,6 +24,12 @@
 #define BEFORE_BLOCKS 3
 #define AFTER_BLOCKS 20
 #define UNSURE_BLOCKS 15 /* more, as long as only the stamps say when that is */
+#define STILL_POWER 1.0  /* less is not played at all */
+#define RINGING 0.6      /* what is left of an echo a block later, at most: 60 dB in 0.27 s */
+#define OVER 6.0         /* so many times what is usually left of an echo is taken for it */
+#define GAIN_FALLS 0.5   /* the share of the way down that the gain goes in one block */
+#define POWER_BLOCKS 5.0
+#define ASTRAY 2.0 /* a canceller that leaves more than twice the power is astray */
 #define CUE_BLOCKS (HISTORY / SL_ECHO_BLOCK + BEFORE_BLOCKS + AFTER_BLOCKS + UNSURE_BLOCKS + 1)
 
 struct sl_echo {
@@ -33,7 +39,11 @@ struct sl_echo {
     int16_t played[HISTORY]; /* oldest first */
     bool cue[CUE_BLOCKS];    /* whether a block was part of a cue; newest first */
     size_t delay_frames;
-    size_t found_before; /* what the last look found, 0: nothing */
+    size_t found_before;           /* what the last look found, 0: nothing */
+    double mic_power, clean_power; /* of about the last 50 ms */
+    double raw_share;              /* of the microphone's own sound in what is given out */
+    double echo_power, gain;       /* of the echo, with its ringing; on what the canceller left */
+    size_t n_still;                /* blocks since anything was played */
     bool offset_known, aligned, muted;
     uint64_t n_blocks, n_muted;
 };
@@ -63,6 +73,7 @@ enum sl_status sl_echo_new(double offset_s, struct sl_echo **echo, struct sl_err
     if (made == NULL) {
         return sl_fail_memory(error);
     }
+    made->gain = 1;
     int rate = RATE;
     enum sl_status status = sl_echo_delay_new(&made->search, error);
     made->canceller = speex_echo_state_init(SL_ECHO_BLOCK, TAIL_FRAMES);
@@ -154,7 +165,9 @@ static void remember(struct sl_echo *echo, const int16_t *reference)
             (HISTORY - SL_ECHO_BLOCK) * sizeof *echo->played);
     memcpy(echo->played + HISTORY - SL_ECHO_BLOCK, reference, SL_ECHO_BLOCK * sizeof *echo->played);
     memmove(echo->cue + 1, echo->cue, (CUE_BLOCKS - 1) * sizeof *echo->cue);
-    echo->cue[0] = power_of(reference) >= CUE_POWER;
+    double power = power_of(reference);
+    echo->cue[0] = power >= CUE_POWER;
+    echo->n_still = power < STILL_POWER ? echo->n_still + 1 : 0;
 }
 
 /* Whether a cue sounds in the microphone now, as far as that is known. */
@@ -176,6 +189,52 @@ static bool cue_sounds(const struct sl_echo *echo)
     return false;
 }
 
+/* Whether what was played has faded away in the microphone too. */
+static bool echo_is_over(const struct sl_echo *echo)
+{
+    size_t most = echo->aligned ? echo->delay_frames : SL_ECHO_DELAY_MOST;
+    return echo->n_still * SL_ECHO_BLOCK > most + TAIL_FRAMES;
+}
+
+/* Takes the microphone's own sound where there is no echo to take out, as the canceller colours
+ * what it passes on, and where the canceller, led astray by the learner's words, adds to it; fades
+ * over one block from one to the other. */
+static void choose(struct sl_echo *echo, const struct sl_echo_powers *powers, const int16_t *mic,
+                   int16_t *clean)
+{
+    echo->mic_power += (powers->mic - echo->mic_power) / POWER_BLOCKS;
+    echo->clean_power += (powers->out - echo->clean_power) / POWER_BLOCKS;
+    bool astray = echo->clean_power > ASTRAY * echo->mic_power;
+    bool raw = astray || echo->watch.verdict == SL_ECHO_NONE || echo_is_over(echo);
+    double wanted = raw ? 1 : 0;
+    double step = (wanted - echo->raw_share) / SL_ECHO_BLOCK;
+    for (size_t i = 0; i < SL_ECHO_BLOCK; i++) {
+        echo->raw_share += step;
+        clean[i] = (int16_t)lrint(clean[i] + echo->raw_share * (mic[i] - clean[i]));
+    }
+    echo->raw_share = wanted;
+}
+
+/* Turns what is left of the echo down towards the room's noise, so that no pause of the learner is
+ * taken for a voice; words that stand clearly above it are left as they are. */
+static void turn_down(struct sl_echo *echo, const struct sl_echo_powers *powers, int16_t *clean)
+{
+    echo->echo_power = fmax(powers->taken, echo->echo_power * RINGING);
+    double left = OVER * echo->echo_power * sl_echo_watch_left(&echo->watch);
+    double wanted = 1;
+    if (echo->watch.verdict == SL_ECHO_WORKING && !echo_is_over(echo)) {
+        double least = echo->watch.noise / (powers->out + 1);
+        wanted = sqrt(fmin(fmax((powers->out - left) / (powers->out + 1), least), 1));
+    }
+    double next = wanted < echo->gain ? echo->gain + (wanted - echo->gain) * GAIN_FALLS : wanted;
+    double step = (next - echo->gain) / SL_ECHO_BLOCK;
+    for (size_t i = 0; i < SL_ECHO_BLOCK; i++) {
+        echo->gain += step;
+        clean[i] = (int16_t)lrint(clean[i] * echo->gain);
+    }
+    echo->gain = next;
+}
+
 void sl_echo_process(struct sl_echo *echo, const int16_t *mic, const int16_t *reference,
                      int16_t *out)
 {
@@ -193,6 +252,8 @@ void sl_echo_process(struct sl_echo *echo, const int16_t *mic, const int16_t *re
                                     .taken = power_apart(mic, clean),
                                     .played = power_of(aligned)};
     sl_echo_watch_add(&echo->watch, &powers);
+    turn_down(echo, &powers, clean);
+    choose(echo, &powers, mic, clean);
     bool open = echo->watch.verdict == SL_ECHO_WORKING || echo->watch.verdict == SL_ECHO_NONE;
     echo->muted = !open && cue_sounds(echo);
     if (echo->muted) {

@@ -7,6 +7,10 @@
  * whose clocks drift apart; someone who talks over the whole announcement) listening turns
  * half-duplex: while a cue sounds in the microphone, and for a moment after, silence is given out.
  *
+ * What the canceller leaves of the echo is turned down towards the room's noise as long as nobody
+ * talks over it. Where nothing was played a moment ago, or no echo comes back, the microphone's
+ * sound is passed on as it is, to the bit.
+ *
  * One thread; frames in blocks of SL_ECHO_BLOCK at SL_SOUND_RATE_HZ; about 5 % of one processor.
  */
 #ifndef SL_SOUND_ECHO_H

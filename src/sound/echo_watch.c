@@ -11,11 +11,13 @@
 #define FIRST_STEPS 40  /* two seconds: all is taken for echo, and nothing is said yet */
 #define FIRST_SHARE 0.3 /* ... of which the leak is the level that so many stay below */
 #define FIRST_STEP_DB 2.0
-#define ALONE 2.0         /* the microphone hears more than twice the echo's power: someone talks */
-#define NOISE_RISE 1.006  /* the noise floor may rise by a decibel in two seconds */
+#define ALONE 2.0        /* the microphone hears more than twice the echo's power: someone talks */
+#define BELIEVED 0.5     /* of the microphone's power is left at most where an echo was taken out */
+#define NOISE_RISE 1.006 /* the noise floor may rise by a decibel in two seconds */
 #define MEMORY_STEPS 20.0 /* one second */
 #define WORKING_DB 15.0   /* reached: the echo is no longer heard as words */
 #define FAILING_DB 11.0   /* fallen below: it may be again */
+#define LEFT_SHARE 0.25   /* three of four steps leave less of the echo than is said */
 #define AUDIBLE 2.0       /* the echo is heard from 3 dB above the noise */
 #define LEAST_GAINS 10
 
@@ -80,12 +82,15 @@ static enum sl_echo_verdict judge(const struct sl_echo_watch *watch)
     return works ? SL_ECHO_WORKING : SL_ECHO_FAILING;
 }
 
-/* The echo is alone as long as the microphone hears about what the canceller takes for echo, or
- * what usually comes back of what is played. */
-static bool echo_is_alone(const struct sl_echo_watch *watch, double mic, double rings)
+/* The echo is alone as long as the microphone hears about what usually comes back of what is
+ * played, or what the canceller takes for echo; the latter is believed only where taking it out
+ * left less, as a canceller led astray by the learner's words adds what was never there. */
+static bool echo_is_alone(const struct sl_echo_watch *watch, double mic, double out, double rings)
 {
-    double usual = rings * pow(10, watch->leak_db / 10);
-    double echo = fmax(watch->taken / SL_ECHO_WATCH_BLOCKS, usual);
+    double echo = rings * pow(10, watch->leak_db / 10);
+    if (out < BELIEVED * mic) {
+        echo = fmax(echo, watch->taken / SL_ECHO_WATCH_BLOCKS);
+    }
     return watch->n_active <= FIRST_STEPS || mic < ALONE * echo + watch->noise;
 }
 
@@ -105,7 +110,7 @@ static void step(struct sl_echo_watch *watch)
     if (watch->n_active <= FIRST_STEPS) {
         guess_leak(watch, leak_db);
     }
-    if (!echo_is_alone(watch, mic, rings)) {
+    if (!echo_is_alone(watch, mic, out, rings)) {
         return;
     }
     if (watch->n_active > FIRST_STEPS) {
@@ -143,4 +148,9 @@ void sl_echo_watch_again(struct sl_echo_watch *watch)
 double sl_echo_watch_erle_db(const struct sl_echo_watch *watch)
 {
     return watch->n_alone == 0 ? 0 : quantile_db(watch, watch->erles_db, 0.5);
+}
+
+double sl_echo_watch_left(const struct sl_echo_watch *watch)
+{
+    return watch->n_alone == 0 ? 1 : pow(10, -quantile_db(watch, watch->gains_db, LEFT_SHARE) / 10);
 }

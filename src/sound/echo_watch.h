@@ -40,4 +40,8 @@ void sl_echo_watch_again(struct sl_echo_watch *watch);
 /* Echo return loss enhancement so far, in dB; 0 before anything was measured. */
 double sl_echo_watch_erle_db(const struct sl_echo_watch *watch);
 
+/* The share of the echo's power that cancelling leaves, in most moments at most; 1 before anything
+ * was measured. */
+double sl_echo_watch_left(const struct sl_echo_watch *watch);
+
 #endif

@@ -72,29 +72,25 @@ static void demo_learners_get_their_marks_live(void **state)
     }
 }
 
-/* A phase said on the heels of its cue can be lost in what is left of the echo; none may be taken
- * for another, and none may come out of order or time. */
-static void cues_that_leak_in_cost_one_phase_at_most(void **state)
+static void cues_that_leak_in_cost_nothing(void **state)
 {
     (void)state;
     double room[400];
-    struct scene *scene = scene_make("t-left-open");
-    put_room(scene, room, 400);
-    scene->simulation.delay_frames = 2000;
-    scene->simulation.leak = LEAK;
-    scene->rehearsal.echo = true;
-    scene_hear(scene, "clean-t-left-open", 60, 4);
-    assert_int_equal(scene_run(scene), SL_OK);
-    scene_mark(scene);
-    const struct sl_mark *mark = &scene->attempt.mark;
-    assert_in_range(mark->n_faults, 0, 1);
-    for (size_t i = 0; i < mark->n_faults; i++) {
-        enum sl_fault_kind kind = mark->faults[i].kind;
-        if (kind != SL_FAULT_UNCLEAR && kind != SL_FAULT_MISSED) {
-            fail_msg("%s", mark->faults[i].what);
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        if (rows[i].phase != NULL) {
+            continue; /* the clean ones, which want the full score, tell most */
         }
+        struct scene *scene = scene_make(rows[i].junction);
+        put_room(scene, room, 400);
+        scene->simulation.delay_frames = 2000;
+        scene->simulation.leak = LEAK;
+        scene->rehearsal.echo = true;
+        scene_hear(scene, rows[i].file, 60, 4);
+        assert_int_equal(scene_run(scene), SL_OK);
+        scene_mark(scene);
+        check_row(&rows[i], scene);
+        scene_free(scene);
     }
-    scene_free(scene);
 }
 
 static void check_nothing_heard(const struct scene *scene)
@@ -154,7 +150,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(demo_learners_get_their_marks_live),
-        cmocka_unit_test(cues_that_leak_in_cost_one_phase_at_most),
+        cmocka_unit_test(cues_that_leak_in_cost_nothing),
         cmocka_unit_test(a_silent_learner_is_not_heard_at_any_level_of_prompting),
         cmocka_unit_test(where_the_echo_stays_listening_turns_half_duplex_and_says_so_once),
     };

@@ -21,7 +21,7 @@
 #define OFFSET_S 0.128
 
 struct voices {
-    int16_t *cue, *learner, *silence;
+    int16_t *cue, *learner;
     double room[SCENE_ROOM];
 };
 
@@ -30,10 +30,9 @@ static int make_voices(void **state)
     static struct voices voices;
     voices.cue = scene_voice("awb", CUE, LENGTH);
     voices.learner = scene_voice("slt", SAY, LENGTH);
-    voices.silence = calloc(LENGTH, sizeof *voices.silence);
     scene_room(voices.room);
     *state = &voices;
-    return voices.silence == NULL;
+    return 0;
 }
 
 static int free_voices(void **state)
@@ -41,7 +40,6 @@ static int free_voices(void **state)
     struct voices *voices = *state;
     free(voices->cue);
     free(voices->learner);
-    free(voices->silence);
     return 0;
 }
 
@@ -89,12 +87,13 @@ static void the_echo_return_loss_grows_as_the_cue_goes_on(void **state)
         assert_int_equal(scene.verdict[5], SL_ECHO_WORKING);
         assert_int_equal(scene.report.verdict, SL_ECHO_WORKING);
         assert_near(scene.report.leak_db, -20, 5);
-        /* What is said of the gain is so: measured from outside over the last 4 s. */
+        /* What is said of the gain is so, measured from outside over the last 4 s; what is left is
+         * turned down further. */
         size_t last = (size_t)4 * SCENE_RATE;
         const int16_t *mic = scene.mic + scene.n - last;
         const int16_t *out = scene.out + scene.n - last;
         double gain_db = 10 * log10(scene_power(mic, last) / scene_power(out, last));
-        assert_near(gain_db, scene.report.erle_db, 6);
+        assert_true(gain_db >= scene.report.erle_db - 3);
         scene_free(&scene);
     }
 }
@@ -133,14 +132,17 @@ static void the_delay_is_found_in_the_sound_whatever_the_stamps_say(void **state
     }
 }
 
-/* Beside the same voice through a canceller that has nothing to cancel. */
+/* Beside the same voice through a canceller that is at work (it colours what it passes on) but has
+ * nothing to cancel. */
 static void a_learner_who_talks_over_a_cue_keeps_the_level(void **state)
 {
     const struct voices *voices = *state;
     size_t from = (size_t)8 * SCENE_RATE;
     size_t n = (size_t)4 * SCENE_RATE;
     int16_t *late = calloc(LENGTH, sizeof *late);
+    int16_t *faint = calloc(LENGTH, sizeof *faint);
     assert_non_null(late);
+    assert_non_null(faint);
     memcpy(late + from, voices->learner, n * sizeof *late);
     struct scene_plan plan = room_plan(voices);
     plan.n = from + n;
@@ -148,7 +150,11 @@ static void a_learner_who_talks_over_a_cue_keeps_the_level(void **state)
     plan.simulation.signal = late;
     plan.simulation.n_signal = LENGTH;
     struct scene both = scene_run(&plan);
-    plan.played = voices->silence;
+    for (size_t i = 0; i < LENGTH; i++) {
+        faint[i] = i % 2 == 0 ? 2 : -2;
+    }
+    plan.simulation.leak = 0;
+    plan.played = faint;
     struct scene alone = scene_run(&plan);
     double level_db =
         10 * log10(scene_power(both.out + from, n) / scene_power(alone.out + from, n));
@@ -164,6 +170,7 @@ static void a_learner_who_talks_over_a_cue_keeps_the_level(void **state)
     assert_true(gain_db >= 8);
     assert_int_equal(both.report.verdict, SL_ECHO_WORKING);
     free(left);
+    free(faint);
     free(late);
     scene_free(&echo_only);
     scene_free(&both);
@@ -245,6 +252,55 @@ static void a_headset_without_an_echo_is_never_muted_for_long(void **state)
     scene_free(&scene);
 }
 
+/* A canceller without an echo to learn from learns the learner's words, and would add to them. */
+static void a_headset_gives_the_learner_as_the_microphone_has_them(void **state)
+{
+    const struct voices *voices = *state;
+    size_t from = (size_t)6 * SCENE_RATE;
+    int16_t *late = calloc(LENGTH, sizeof *late);
+    assert_non_null(late);
+    for (size_t i = from; i < LENGTH; i++) { /* 1.5 s of every 2.5 s */
+        bool talks = i % (5 * SCENE_RATE / 2) < 3 * SCENE_RATE / 2;
+        late[i] = (int16_t)(talks ? voices->learner[i] : 0);
+    }
+    struct scene_plan plan = plain_plan(voices);
+    plan.simulation.leak = 0;
+    plan.simulation.signal = late;
+    plan.simulation.n_signal = LENGTH;
+    struct scene scene = scene_run(&plan);
+    for (size_t s = 5; s < LENGTH / SCENE_RATE; s++) {
+        assert_int_equal(scene.verdict[s], SL_ECHO_NONE);
+    }
+    assert_memory_equal(scene.out + from, scene.mic + from, (scene.n - from) * sizeof *scene.out);
+    scene_free(&scene);
+    free(late);
+}
+
+/* The headset is unplugged: from then on the cue comes back. */
+static void an_echo_that_begins_late_is_taken_out_all_the_same(void **state)
+{
+    const struct voices *voices = *state;
+    int16_t *echo = calloc(LENGTH, sizeof *echo);
+    assert_non_null(echo);
+    for (size_t i = (size_t)5 * SCENE_RATE; i < LENGTH; i++) {
+        echo[i] = (int16_t)lrint(LEAK * voices->cue[i - DELAY]);
+    }
+    struct scene_plan plan = plain_plan(voices);
+    plan.simulation.leak = 0;
+    plan.simulation.signal = echo;
+    plan.simulation.n_signal = LENGTH;
+    struct scene scene = scene_run(&plan);
+    assert_int_equal(scene.verdict[4], SL_ECHO_NONE);
+    assert_int_equal(scene.report.verdict, SL_ECHO_WORKING);
+    size_t n = (size_t)4 * SCENE_RATE;
+    double share =
+        scene_power(scene.out + scene.n - n, n) / scene_power(scene.mic + scene.n - n, n);
+    print_message("an echo from 5 s on: down by %.1f dB in the end\n", -10 * log10(share));
+    assert_true(share < 0.03);
+    scene_free(&scene);
+    free(echo);
+}
+
 static void learning_begins_anew_when_the_way_changes(void **state)
 {
     const struct voices *voices = *state;
@@ -307,6 +363,8 @@ int main(void)
         cmocka_unit_test(cues_are_muted_where_the_echo_cannot_be_taken_out),
         cmocka_unit_test(the_learner_is_heard_between_cues_in_half_duplex),
         cmocka_unit_test(a_headset_without_an_echo_is_never_muted_for_long),
+        cmocka_unit_test(a_headset_gives_the_learner_as_the_microphone_has_them),
+        cmocka_unit_test(an_echo_that_begins_late_is_taken_out_all_the_same),
         cmocka_unit_test(learning_begins_anew_when_the_way_changes),
         cmocka_unit_test(noise_and_silence_show_no_delay),
         cmocka_unit_test(an_offset_out_of_range_is_refused),
