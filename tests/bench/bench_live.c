@@ -44,7 +44,7 @@ int main(int argc, char **argv)
     struct bench_live bench;
     struct sl_error error = {0};
     enum sl_status status = bench_live_start(&bench, routine, warm, &error);
-    bench.list = list ? stdout : NULL;
+    bench.list = bench.delays.list = list ? stdout : NULL;
     for (; i < argc && status == SL_OK; i++) {
         status = bench_live_hear(&bench, argv[i], &error);
     }
@@ -58,9 +58,9 @@ int main(int argc, char **argv)
                "others "
                "came out "
                "%.0f ms (median), %.0f ms (95 %%), %.0f ms (worst) after their end\n",
-               bench.live.files, bench.live.sound_s, bench.given, bench.replaced,
-               1000 * bench_live_delay_s(&bench, 0.5), 1000 * bench_live_delay_s(&bench, 0.95),
-               1000 * bench_live_delay_s(&bench, 1));
+               bench.live.files, bench.live.sound_s, bench.delays.given, bench.delays.replaced,
+               1000 * bench_delays_s(&bench.delays, 0.5),
+               1000 * bench_delays_s(&bench.delays, 0.95), 1000 * bench_delays_s(&bench.delays, 1));
     }
     bench_live_clear(&bench);
     sl_error_clear(&error);

@@ -5,6 +5,7 @@
 #ifndef BENCH_LIVE_H
 #define BENCH_LIVE_H
 
+#include "bench/delays.h"
 #include "bench/score.h"
 
 #include "speech/listener.h"
@@ -18,11 +19,8 @@ struct bench_live {
     struct sl_listener *listener; /* new for each recording */
     bool warm; /* each recording is heard before, for the start values of its voice */
     struct bench_tally whole, live;
-    double *delays_s; /* of phrases that stood: when they came out, less the end of their label */
-    size_t n_delays, delays_room;
-    size_t given,
-        replaced; /* phrases of the routine given out; of these, replaced by a longer one */
-    FILE *list;   /* differences of the live side and delays over 0.5 s; NULL: nowhere */
+    struct bench_delays delays;
+    FILE *list; /* differences of the live side; NULL: nowhere */
 };
 
 /* `warm` false: listeners know nothing of the voice beforehand. */
@@ -32,9 +30,6 @@ enum sl_status bench_live_start(struct bench_live *bench, const char *routine, b
 /* Hears the recording of a label file both ways. */
 enum sl_status bench_live_hear(struct bench_live *bench, const char *label_file,
                                struct sl_error *error);
-
-/* Delay that this share (0 to 1) of the right phrases does not exceed; NAN without any. */
-double bench_live_delay_s(struct bench_live *bench, double share);
 
 void bench_live_clear(struct bench_live *bench);
 

@@ -29,16 +29,16 @@ static void phrases_settle_within_half_a_second_of_their_end(void **state)
     }
     struct bench_counts live = bench_total(&bench.live);
     struct bench_counts whole = bench_total(&bench.whole);
-    double usual_s = bench_live_delay_s(&bench, 0.95);
-    double worst_s = bench_live_delay_s(&bench, 1);
+    double usual_s = bench_delays_s(&bench.delays, 0.95);
+    double worst_s = bench_delays_s(&bench.delays, 1);
     print_message(
         "live: F1 %.3f against %.3f of the whole pass; %.0f ms (95 %%), %.0f ms (worst)\n",
         bench_f1(&live), bench_f1(&whole), 1000 * usual_s, 1000 * worst_s);
-    assert_true(bench.n_delays >= 20);
+    assert_true(bench.delays.count >= 20);
     /* The bars: 0.5 s at 95 %, 3 s at worst. */
     assert_true(usual_s <= 0.5);
     assert_true(worst_s <= 3.0);
-    assert_true(bench_live_delay_s(&bench, 0) > -0.3); /* nothing is known before it is said */
+    assert_true(bench_delays_s(&bench.delays, 0) > -0.3); /* nothing is known before it is said */
     assert_true(bench_f1(&live) >= bench_f1(&whole) - 0.08);
     bench_live_clear(&bench);
     sl_error_clear(&error);
