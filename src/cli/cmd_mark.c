@@ -272,7 +272,8 @@ static enum sl_status check_settling(const struct sl_call *call, struct sl_error
         return sl_fail(error, SL_INVALID, "--by", "give --settle or --settle-as with it",
                        "nothing is settled that somebody could have decided");
     }
-    return SL_OK;
+    return values[MARK_SETTLE_AS] == NULL ? SL_OK
+                                          : sl_settle_answers_check(values[MARK_SETTLE_AS], error);
 }
 
 static enum sl_status mark_files(struct marking *marking, const struct sl_mark_files *files,

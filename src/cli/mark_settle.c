@@ -13,6 +13,11 @@
 
 #define AT_MAX_S 86400.0
 #define WIDTH 79
+#define ANSWERS_OPTION "--settle-as"
+#define ANSWERS_MEND                                                                               \
+    "say PHASE=right, PHASE=wrong or PHASE=missed, @SECONDS behind right or wrong for when it "    \
+    "was "                                                                                         \
+    "said, with commas between phases"
 
 /* One settling under way. */
 struct decisions {
@@ -32,30 +37,40 @@ static bool read_moment(const char *text, double *at_s)
     return true;
 }
 
-/* "gear=right" or "gear=right@17.2" */
-static enum sl_status take_answer(struct decisions *decisions, char *answer, struct sl_error *error)
+/* "gear=right" or "gear=right@17.2", which is cut to the phase's id. */
+static enum sl_status read_answer(char *answer, struct sl_settlement *settlement,
+                                  struct sl_error *error)
 {
-    const struct sl_routine *routine = decisions->task->routine;
-    struct sl_settlement settlement = {.at_s = NAN};
     char *as = strchr(answer, '=');
     char *at = as == NULL ? NULL : strchr(as, '@');
-    bool fine = as != NULL && (at == NULL || read_moment(at + 1, &settlement.at_s));
+    *settlement = (struct sl_settlement){.at_s = NAN};
+    bool fine = as != NULL && (at == NULL || read_moment(at + 1, &settlement->at_s));
     if (fine) {
         *as = '\0';
         if (at != NULL) {
             *at = '\0';
         }
-        settlement.as = sl_settled_from_word(as + 1);
+        settlement->as = sl_settled_from_word(as + 1);
         fine =
-            settlement.as != SL_SETTLED_NOT && (at == NULL || settlement.as != SL_SETTLED_MISSED);
+            settlement->as != SL_SETTLED_NOT && (at == NULL || settlement->as != SL_SETTLED_MISSED);
+    }
+    return fine ? SL_OK
+                : sl_fail(error, SL_INVALID, ANSWERS_OPTION, ANSWERS_MEND,
+                          "\"%s\" is no phase with a decision", answer);
+}
+
+static enum sl_status take_answer(struct decisions *decisions, char *answer, struct sl_error *error)
+{
+    const struct sl_routine *routine = decisions->task->routine;
+    struct sl_settlement settlement;
+    enum sl_status status = read_answer(answer, &settlement, error);
+    if (status != SL_OK) {
+        return status;
     }
     size_t phase = sl_routine_phase(routine, answer);
-    if (!fine || phase == routine->n_phases) {
-        return sl_fail(
-            error, SL_INVALID, "--settle-as",
-            "say PHASE=right, PHASE=wrong or PHASE=missed, @SECONDS behind right or wrong "
-            "for when it was said, with commas between phases",
-            "\"%s\" is no phase of the routine with a decision", answer);
+    if (phase == routine->n_phases) {
+        return sl_fail(error, SL_INVALID, ANSWERS_OPTION, ANSWERS_MEND,
+                       "the routine has no phase \"%s\"", answer);
     }
     if (!decisions->attempt->mark.phases[phase].unclear) {
         return sl_fail(error, SL_INVALID, answer, "settle only what the mark calls unclear",
@@ -66,6 +81,7 @@ static enum sl_status take_answer(struct decisions *decisions, char *answer, str
     return SL_OK;
 }
 
+/* Each answer between commas; with `decisions` NULL only whether it can be read. */
 static enum sl_status take_answers(struct decisions *decisions, const char *answers,
                                    struct sl_error *error)
 {
@@ -74,10 +90,17 @@ static enum sl_status take_answers(struct decisions *decisions, const char *answ
     enum sl_status status = copy == NULL ? sl_fail_memory(error) : SL_OK;
     for (char *answer = status == SL_OK ? strtok_r(copy, ",", &save) : NULL;
          answer != NULL && status == SL_OK; answer = strtok_r(NULL, ",", &save)) {
-        status = take_answer(decisions, answer, error);
+        struct sl_settlement read;
+        status = decisions == NULL ? read_answer(answer, &read, error)
+                                   : take_answer(decisions, answer, error);
     }
     free(copy);
     return status;
+}
+
+enum sl_status sl_settle_answers_check(const char *answers, struct sl_error *error)
+{
+    return take_answers(NULL, answers, error);
 }
 
 static void ask_about(const struct decisions *decisions, size_t phase,

@@ -12,6 +12,10 @@ struct sl_settling {
     const char *by;      /* who decides; NULL: not said */
 };
 
+/* Whether answers can be read, before anything is listened to; a phase is only known with its
+ * routine. SL_INVALID, SL_NO_MEMORY. */
+enum sl_status sl_settle_answers_check(const char *answers, struct sl_error *error);
+
 /*
  * Takes the decisions about the attempt's unclear phases, marks it anew with them and keeps them
  * beside the recording, those of an earlier time that are not decided anew among them. The attempt
