@@ -12,6 +12,7 @@
 #define LEVEL_FALL_DB 2.0 /* an event, of which there are ten a second */
 #define CLIPPED_SHOWN_S 2.0
 #define BAR_MAX 40
+#define STEP_PAUSE_S 2.0 /* within one step */
 #define NEVER_S (-1e9)
 
 void sl_live_begin(struct sl_live *live, const struct sl_screen_run *run)
@@ -45,6 +46,20 @@ static void set_text(char **text, const char *value)
     }
 }
 
+/* What follows close on words of the same phase belongs to them: "second gear", "clutch up". */
+static void add_words(struct sl_live *live, const struct sl_heard *heard)
+{
+    size_t phase = heard->phase;
+    bool follows = live->heard[phase] != NULL && heard->start_s >= live->to_s[phase] &&
+                   heard->start_s - live->to_s[phase] < STEP_PAUSE_S;
+    char *both = follows ? sl_strf("%s, %s", live->heard[phase], heard->text) : NULL;
+    set_text(&live->heard[phase], both != NULL ? both : heard->text);
+    live->from_s[phase] = both != NULL ? live->from_s[phase] : heard->start_s;
+    live->unclear[phase] = heard->unclear || (both != NULL && live->unclear[phase]);
+    live->to_s[phase] = heard->end_s;
+    free(both);
+}
+
 static void take_heard(struct sl_live *live, const struct sl_heard *heard)
 {
     if (heard->phase >= live->run.setup->routine.n_phases) {
@@ -57,10 +72,7 @@ static void take_heard(struct sl_live *live, const struct sl_heard *heard)
             live->heard[i] = NULL;
         }
     }
-    set_text(&live->heard[heard->phase], heard->text);
-    live->from_s[heard->phase] = heard->start_s;
-    live->to_s[heard->phase] = heard->end_s;
-    live->unclear[heard->phase] = heard->unclear;
+    add_words(live, heard);
     set_text(&live->last_heard, heard->text);
 }
 
@@ -146,12 +158,14 @@ static void add_road(struct sl_str *out, const struct sl_live *live, int width)
     sl_str_add(out, "| line");
 }
 
-/* "now, 2.1 s left" and the like. */
+/* "NOW, 2.1 s left" and the like; when it was said, once it was. */
 static void add_window(struct sl_str *out, const struct sl_live *live, size_t phase)
 {
     const struct sl_window *window = &live->run.setup->plan.windows[phase];
     double at_s = live->at_s;
-    if (!live->announced) {
+    if (live->heard[phase] != NULL) {
+        sl_str_addf(out, "said at %.1f s", live->from_s[phase]);
+    } else if (!live->announced) {
         sl_str_addf(out, "due at %.1f s", window->due_s);
     } else if (at_s >= window->closes_s) {
         sl_str_add(out, "time is over");
@@ -162,10 +176,12 @@ static void add_window(struct sl_str *out, const struct sl_live *live, size_t ph
     }
 }
 
+/* To be said now. */
 static bool is_open(const struct sl_live *live, size_t phase)
 {
     const struct sl_window *window = &live->run.setup->plan.windows[phase];
-    return live->announced && live->at_s >= window->opens_s && live->at_s < window->closes_s;
+    return live->announced && live->heard[phase] == NULL && live->at_s >= window->opens_s &&
+           live->at_s < window->closes_s;
 }
 
 static void add_phase(struct sl_str *out, const struct sl_live *live, size_t phase)

@@ -8,19 +8,30 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* Nothing above this for so long after the announcement: is the microphone on? */
 #define SILENT_DB (-60.0)
 #define SILENT_S 10.0
+/* So long after its end what was said is out, mostly. */
+#define HEARD_BY_S 1.0
 
 struct plain {
     struct sl_screen_run run;
     bool quiet;
     double loud_s; /* when something was last loud enough */
     double now_s, now_m;
-    double said_from_s, said_to_s; /* of the last phrase heard */
+    struct sl_heard last;         /* phrase heard; its text is owned */
+    bool heard[SL_PHASE_MAX];     /* by phase: something, clear or not */
+    bool told_over[SL_PHASE_MAX]; /* by phase: that its time is over unheard */
     bool told_silent, told_clipped;
 };
+
+static void forget_last(struct plain *plain)
+{
+    free(plain->last.text);
+    plain->last = (struct sl_heard){.start_s = -INFINITY, .end_s = -INFINITY};
+}
 
 void sl_screen_title(struct sl_str *out, const struct sl_setup *setup)
 {
@@ -31,10 +42,9 @@ static void begin(void *self, const struct sl_screen_run *run)
 {
     struct plain *plain = self;
     struct sl_str out = {0};
-    bool quiet = plain->quiet;
-    *plain = (struct plain){
-        .run = *run, .quiet = quiet, .said_from_s = -INFINITY, .said_to_s = -INFINITY};
-    if (quiet) {
+    forget_last(plain);
+    *plain = (struct plain){.run = *run, .quiet = plain->quiet, .last = plain->last};
+    if (plain->quiet) {
         return;
     }
     sl_str_addf(&out, "Run %zu of %zu, prompting %s.\n", run->number, run->of,
@@ -65,23 +75,68 @@ static void add_cue(struct sl_str *out, const struct sl_cue *cue)
     static const char *const labels[SL_CUE_KIND_COUNT] = {[SL_CUE_ANNOUNCE] = "Announcement",
                                                           [SL_CUE_PHASE] = "Cue",
                                                           [SL_CUE_DISTANCE] = "Distance",
-                                                          [SL_CUE_LINE] = "Line",
                                                           [SL_CUE_MODEL] = "Model"};
     sl_str_addf(out, "%s: ", labels[cue->kind]);
     sl_text_clean(out, cue->text);
 }
 
-/* A phrase may be heard out later than it was given out first: then it comes in its place. */
+/* Keeps in mind what was heard last; without memory nothing. */
+static void keep_last(struct plain *plain, const struct sl_heard *heard)
+{
+    char *text = sl_strdup(heard->text);
+    forget_last(plain);
+    if (text != NULL) {
+        plain->last = *heard;
+        plain->last.text = text;
+    }
+}
+
+/* A line stays as it was printed. Where a phrase goes on after it came out, what is new of it
+ * follows; where other words turn out to have been said, they come in its place. */
 static void add_heard(struct sl_str *out, struct plain *plain, const struct sl_heard *heard)
 {
-    struct sl_heard earlier = {.start_s = plain->said_from_s, .end_s = plain->said_to_s};
-    bool instead = sl_listener_replaces(heard, &earlier);
-    sl_str_addf(out, "Heard%s%s: \"", instead ? " instead" : "",
+    const struct sl_heard *last = &plain->last;
+    bool further = last->text != NULL && sl_listener_goes_on(heard, last);
+    bool instead = !further && sl_listener_replaces(heard, last);
+    const char *text = further ? heard->text + strlen(last->text) + 1 : heard->text;
+    sl_str_addf(out, "Heard%s%s: \"",
+                further   ? " further"
+                : instead ? " instead"
+                          : "",
                 heard->unclear ? ", not clearly" : "");
-    sl_text_clean(out, heard->text);
-    sl_str_addf(out, "\", %s, said at %.1f s.", phase_title(plain, heard->phase), heard->start_s);
-    plain->said_from_s = heard->start_s;
-    plain->said_to_s = heard->end_s;
+    sl_text_clean(out, text);
+    sl_str_addf(out, "\", %s", phase_title(plain, heard->phase));
+    if (!further) {
+        sl_str_addf(out, ", said at %.1f s", heard->start_s);
+    }
+    sl_str_add(out, ".");
+    if (instead && last->phase < SL_PHASE_MAX) {
+        plain->heard[last->phase] = false;
+    }
+    if (heard->phase < SL_PHASE_MAX) {
+        plain->heard[heard->phase] = true;
+    }
+    keep_last(plain, heard);
+}
+
+/* Phases whose time was over a while ago, so that what was said in time is out, and of which
+ * nothing was heard. False: none. */
+static bool add_over(struct sl_str *out, struct plain *plain)
+{
+    const struct sl_plan *plan = &plain->run.setup->plan;
+    bool any = false;
+    for (size_t i = 0; i < plan->n_windows; i++) {
+        bool over = plain->now_s >= plan->windows[i].closes_s + HEARD_BY_S;
+        if (over && !plain->heard[i] && !plain->told_over[i]) {
+            plain->told_over[i] = true;
+            sl_str_addf(out, "%s%s", any ? ", " : "", phase_title(plain, i));
+            any = true;
+        }
+    }
+    if (any) {
+        sl_str_add(out, ": nothing heard, and the time is over.");
+    }
+    return any;
 }
 
 /* Of levels only what has to be mended is said, once. False: nothing to say. */
@@ -136,6 +191,9 @@ static bool add_event(struct sl_str *out, struct plain *plain, const struct sl_e
                                          : NULL;
     switch (event->kind) {
     case SL_EVENT_CUE:
+        if (event->cue->kind == SL_CUE_LINE) {
+            return false; /* the next event says it */
+        }
         add_cue(out, event->cue);
         return true;
     case SL_EVENT_HEARD:
@@ -151,14 +209,11 @@ static bool add_event(struct sl_str *out, struct plain *plain, const struct sl_e
         sl_str_addf(out, "%s: now, by %.1f s.", phase_title(plain, event->phase),
                     window == NULL ? 0.0 : window->closes_s);
         return window != NULL;
-    case SL_EVENT_CLOSES:
-        sl_str_addf(out, "%s: its time is over.", phase_title(plain, event->phase));
-        return true;
     case SL_EVENT_LINE:
         sl_str_add(out, "At the line.");
         return true;
-    case SL_EVENT_LEVEL:
-        return add_level(out, plain, event);
+    case SL_EVENT_LEVEL: /* ten times a second */
+        return add_level(out, plain, event) || add_over(out, plain);
     default: {
         const char *note = sl_screen_note(event->kind);
         sl_str_add(out, note == NULL ? "" : note);
@@ -187,7 +242,13 @@ static void event_line(void *self, const struct sl_event *event)
 
 static void end(void *self)
 {
-    (void)self;
+    forget_last(self);
+}
+
+static void free_plain(void *self)
+{
+    forget_last(self);
+    free(self);
 }
 
 enum sl_status sl_screen_plain(bool quiet, struct sl_screen *screen, struct sl_error *error)
@@ -197,7 +258,7 @@ enum sl_status sl_screen_plain(bool quiet, struct sl_screen *screen, struct sl_e
         return sl_fail_memory(error);
     }
     plain->quiet = quiet;
-    *screen = (struct sl_screen){begin, event_line, end, free, plain};
+    *screen = (struct sl_screen){begin, event_line, end, free_plain, plain};
     // cppcheck-suppress memleak ; the screen has it
     return SL_OK;
 }

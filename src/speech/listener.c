@@ -311,6 +311,13 @@ bool sl_listener_replaces(const struct sl_heard *later, const struct sl_heard *e
     return later->start_s < earlier->end_s && earlier->start_s < later->end_s;
 }
 
+bool sl_listener_goes_on(const struct sl_heard *later, const struct sl_heard *earlier)
+{
+    size_t length = strlen(earlier->text);
+    return sl_listener_replaces(later, earlier) && later->phase == earlier->phase &&
+           strncmp(later->text, earlier->text, length) == 0 && later->text[length] == ' ';
+}
+
 void sl_listener_drop_replaced(struct sl_heard_list *heard)
 {
     size_t kept = 0;

@@ -53,6 +53,10 @@ enum sl_status sl_listener_finish(struct sl_listener *listener, struct sl_heard_
  * heard out or heard better. */
 bool sl_listener_replaces(const struct sl_heard *later, const struct sl_heard *earlier);
 
+/* True when `later` takes the place of `earlier` and is the same words with more behind them: the
+ * phrase went on. */
+bool sl_listener_goes_on(const struct sl_heard *later, const struct sl_heard *earlier);
+
 /* Takes the phrases out of a list that another one took the place of. */
 void sl_listener_drop_replaced(struct sl_heard_list *heard);
 

@@ -54,12 +54,11 @@ int main(int argc, char **argv)
     } else {
         print_side("whole recording", &bench.whole);
         print_side("live", &bench.live);
-        printf("%zu recordings, %.0f s; %zu phrases given out, %zu replaced by longer ones; the "
-               "others "
-               "came out "
+        printf("%zu recordings, %.0f s; %zu phrases given out, %zu gone on with, %zu replaced by "
+               "other words; the others came out "
                "%.0f ms (median), %.0f ms (95 %%), %.0f ms (worst) after their end\n",
-               bench.live.files, bench.live.sound_s, bench.delays.given, bench.delays.replaced,
-               1000 * bench_delays_s(&bench.delays, 0.5),
+               bench.live.files, bench.live.sound_s, bench.delays.given, bench.delays.gone_on,
+               bench.delays.replaced, 1000 * bench_delays_s(&bench.delays, 0.5),
                1000 * bench_delays_s(&bench.delays, 0.95), 1000 * bench_delays_s(&bench.delays, 1));
     }
     bench_live_clear(&bench);

@@ -74,10 +74,13 @@ static bool note(struct bench_delays *delays, const struct sl_routine *routine,
     size_t by = stands_for(&given->heard, i);
     delays->given++;
     if (by != i) {
-        delays->replaced++;
-        if (delays->list != NULL) {
+        const struct sl_heard *instead = &given->heard.items[by];
+        bool on = sl_listener_goes_on(instead, item);
+        delays->gone_on += on ? 1 : 0;
+        delays->replaced += on ? 0 : 1;
+        if (delays->list != NULL && !on) {
             (void)fprintf(delays->list, "%s: \"%s\" takes the place of \"%s\"\n", labels->file,
-                          given->heard.items[by].text, item->text);
+                          instead->text, item->text);
         }
         return true;
     }

@@ -17,7 +17,8 @@ struct bench_delays {
     double *items_s; /* of phrases that stood: when they came out, less the end of their label */
     size_t count, room;
     size_t given;    /* clear phrases of the routine that came out */
-    size_t replaced; /* of these, replaced by a longer one */
+    size_t gone_on;  /* of these, gone on with: the same words and more took their place */
+    size_t replaced; /* of these, replaced by other words */
     FILE *list;      /* delays over 0.5 s and replacements; NULL: nowhere */
 };
 

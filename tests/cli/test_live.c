@@ -102,12 +102,32 @@ static void what_is_heard_stands_beside_its_phase_until_it_is_heard_out(void **s
     stand_at(scene, 6);
     sl_live_event(&scene->live, &(struct sl_event){.kind = SL_EVENT_HEARD, .heard = &first});
     sl_live_rows(&scene->live, 78, 24, &scene->rows);
-    assert_non_null(strstr(row(scene, "  Gear"), "heard: second"));
+    assert_non_null(strstr(row(scene, "  Gear      said at 5.0 s"), "heard: second"));
     sl_live_event(&scene->live, &(struct sl_event){.kind = SL_EVENT_HEARD, .heard = &later});
     sl_live_rows(&scene->live, 78, 24, &scene->rows);
     assert_null(strstr(row(scene, "  Gear"), "heard"));
-    assert_non_null(strstr(row(scene, "> Mirrors"), "unclear: centre mirror"));
+    assert_non_null(strstr(row(scene, "  Mirrors   said at 5.0 s"), "unclear: centre mirror"));
     assert_string_equal(row(scene, "Heard"), "Heard      centre mirror");
+}
+
+static void what_follows_in_the_same_step_stands_with_it(void **state)
+{
+    struct scene *scene = *state;
+    struct sl_heard gear = {
+        .phase = 3, .text = (char[]){"second gear"}, .start_s = 16, .end_s = 17};
+    struct sl_heard clutch = {
+        .phase = 3, .text = (char[]){"clutch up"}, .start_s = 17.5, .end_s = 18};
+    struct sl_heard again = {
+        .phase = 3, .text = (char[]){"first gear"}, .start_s = 21, .end_s = 22};
+    stand_at(scene, 19);
+    sl_live_event(&scene->live, &(struct sl_event){.kind = SL_EVENT_HEARD, .heard = &gear});
+    sl_live_event(&scene->live, &(struct sl_event){.kind = SL_EVENT_HEARD, .heard = &clutch});
+    sl_live_rows(&scene->live, 78, 24, &scene->rows);
+    assert_non_null(
+        strstr(row(scene, "  Gear      said at 16.0 s"), "heard: second gear, clutch up"));
+    sl_live_event(&scene->live, &(struct sl_event){.kind = SL_EVENT_HEARD, .heard = &again});
+    sl_live_rows(&scene->live, 78, 24, &scene->rows);
+    assert_non_null(strstr(row(scene, "  Gear      said at 21.0 s"), "heard: first gear"));
 }
 
 static void every_size_is_kept_and_the_phases_go_last(void **state)
@@ -150,6 +170,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(each_moment_has_its_words, set_up, tear_down),
         cmocka_unit_test_setup_teardown(what_is_heard_stands_beside_its_phase_until_it_is_heard_out,
                                         set_up, tear_down),
+        cmocka_unit_test_setup_teardown(what_follows_in_the_same_step_stands_with_it, set_up,
+                                        tear_down),
         cmocka_unit_test_setup_teardown(every_size_is_kept_and_the_phases_go_last, set_up,
                                         tear_down),
         cmocka_unit_test(levels_have_words),
