@@ -1,5 +1,6 @@
 #include "cli/rehearse_parts.h"
 
+#include "core/random.h"
 #include "files/models.h"
 #include "files/prompting_file.h"
 
@@ -107,27 +108,15 @@ static void close_session(struct sl_rehearse *session)
     free(session->prompting_path);
 }
 
-/* A small generator (splitmix64, public domain by Sebastiano Vigna; from memory): the same order on
- * every machine for a seed. */
-static uint64_t next_random(uint64_t *state)
-{
-    uint64_t z = *state += 0x9e3779b97f4a7c15U;
-    z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9U;
-    z = (z ^ (z >> 27)) * 0x94d049bb133111ebU;
-    return z ^ (z >> 31);
-}
-
 /* The junctions of one round, in turn or shuffled. */
 static void order_round(const struct sl_rehearse_options *options, uint64_t *random, size_t *order)
 {
+    if (options->shuffle) {
+        sl_random_order(random, order, options->n_junctions);
+        return;
+    }
     for (size_t i = 0; i < options->n_junctions; i++) {
         order[i] = i;
-    }
-    for (size_t i = options->n_junctions; options->shuffle && i > 1; i--) {
-        size_t other = (size_t)(next_random(random) % i);
-        size_t kept = order[i - 1];
-        order[i - 1] = order[other];
-        order[other] = kept;
     }
 }
 

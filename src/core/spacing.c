@@ -1,5 +1,7 @@
 #include "core/spacing.h"
 
+#include "core/random.h"
+
 #include <assert.h>
 #include <math.h>
 #include <stdbool.h>
@@ -58,16 +60,6 @@ void sl_memory_answer(struct sl_memory *memory, enum sl_recalled recalled, doubl
     memory->right += right ? 1 : 0;
 }
 
-/* The next number of splitmix64 (Steele, Lea and Flood 2014; public domain), below `bound`. */
-static size_t random_below(struct sl_deck *deck, size_t bound)
-{
-    deck->random += UINT64_C(0x9E3779B97F4A7C15);
-    uint64_t z = deck->random;
-    z = (z ^ (z >> 30)) * UINT64_C(0xBF58476D1CE4E5B9);
-    z = (z ^ (z >> 27)) * UINT64_C(0x94D049BB133111EB);
-    return (size_t)((z ^ (z >> 31)) % bound);
-}
-
 enum sl_status sl_deck_new(struct sl_memory *memories, size_t n, uint64_t seed,
                            struct sl_deck **deck, struct sl_error *error)
 {
@@ -124,7 +116,7 @@ static size_t random_new(struct sl_deck *deck)
     for (size_t i = 0; i < deck->n; i++) {
         n_new += is_free(deck, i) && is_new(deck, i) ? 1 : 0;
     }
-    size_t skip = n_new == 0 ? 0 : random_below(deck, n_new);
+    size_t skip = n_new == 0 ? 0 : sl_random_below(&deck->random, n_new);
     for (size_t i = 0; i < deck->n; i++) {
         if (is_free(deck, i) && is_new(deck, i) && skip-- == 0) {
             return i;
@@ -176,8 +168,8 @@ static size_t choose(struct sl_deck *deck, double now_s)
         return card;
     }
     size_t known = least_known(deck, now_s);
-    bool prefers_new =
-        known == NONE || is_sure(deck, known, now_s) || random_below(deck, NEW_ONE_IN) == 0;
+    bool prefers_new = known == NONE || is_sure(deck, known, now_s) ||
+                       sl_random_below(&deck->random, NEW_ONE_IN) == 0;
     card = prefers_new ? random_new(deck) : NONE;
     if (card == NONE) {
         card = known;
@@ -208,7 +200,7 @@ static bool is_taken(const struct sl_deck *deck, size_t question)
 static size_t book_return(struct sl_deck *deck)
 {
     size_t range = SL_BACK_MOST - SL_BACK_LEAST + 1;
-    size_t between = SL_BACK_LEAST + random_below(deck, range);
+    size_t between = SL_BACK_LEAST + sl_random_below(&deck->random, range);
     while (between < SL_BACK_MOST && is_taken(deck, deck->question + 1 + between)) {
         between++;
     }

@@ -187,6 +187,73 @@ static void no_device_is_exit_code_3(void **state)
     assert_null(strstr(ran.out, ".flac")); /* nothing was recorded, nothing is left */
     sl_ran_clear(&ran);
     free(command);
+    ran = sl_run("export ASAN_OPTIONS=detect_leaks=0\n"
+                 "ALSA_CONFIG_PATH=tests/sound/no-device.conf sayline hear t-left-open");
+    assert_int_equal(ran.code, 3);
+    assert_non_null(strstr(ran.err, "no speaker was found"));
+    sl_ran_clear(&ran);
+    sl_scratch_remove(data);
+}
+
+/* The texts behind a label in what was printed, in order, as one line; the caller frees. */
+static char *labelled(const char *text, const char *label)
+{
+    struct sl_str found = {0};
+    for (const char *at = strstr(text, label); at != NULL; at = strstr(at + 1, label)) {
+        const char *value = at + strlen(label);
+        sl_str_addf(&found, "%.*s|", (int)strcspn(value, ":\n"), value);
+    }
+    return sl_str_take(&found);
+}
+
+/* Three sessions at a time, in real time. */
+static void sessions_mix_repeat_and_fade(void **state)
+{
+    (void)state;
+    char *data = sl_scratch_make();
+    char *command = sl_strf("run() { XDG_DATA_HOME='%s'/$1 sayline rehearse --plain --mic "
+                            "audio/demo/$2.flac $3 >'%s'/$1.out "
+                            "2>'%s'/$1.err & }\n"
+                            "run one missed-signal '--prompting none --shuffle --seed 5 --repeat 2 "
+                            "t-left-open t-left-closed'\n"
+                            "run two missed-signal '--prompting none --shuffle --seed 5 --repeat 2 "
+                            "t-left-open t-left-closed'\n"
+                            "run fading clean-t-left-open '--repeat 3 t-left-open'\nwait\n"
+                            "cat '%s'/one.out; echo '====' ; cat '%s'/two.out; echo '===='; cat "
+                            "'%s'/fading.out '%s'/*.err",
+                            data, data, data, data, data, data, data);
+    struct sl_ran ran = sl_run(command);
+    char *one = ran.out;
+    char *two = strstr(one, "====");
+    char *fading = two == NULL ? NULL : strstr(two + 4, "====");
+    if (fading == NULL) {
+        fail_msg("%s%s", ran.out, ran.err);
+        return;
+    }
+    *two = '\0';
+    *fading = '\0';
+    char *first = labelled(one, "Junction:  ");
+    char *second = labelled(two + 1, "Junction:  ");
+    /* Before and after every run; each junction once a round, the same order for the same seed. */
+    const char *a = "t-left-open|t-left-open|";
+    const char *b = "t-left-closed|t-left-closed|";
+    char *ab = sl_strf("%s%s", a, b);
+    char *ba = sl_strf("%s%s", b, a);
+    assert_int_equal(strlen(first), 2 * strlen(ab));
+    for (size_t round = 0; round < 2; round++) {
+        const char *at = first + round * strlen(ab);
+        assert_true(strncmp(at, ab, strlen(ab)) == 0 || strncmp(at, ba, strlen(ba)) == 0);
+    }
+    assert_string_equal(first, second);
+    char *levels = labelled(fading + 1, ", prompting ");
+    assert_string_equal(levels, "full.|full.|partial.|"); /* after two clean runs */
+    free(levels);
+    free(ab);
+    free(ba);
+    free(first);
+    free(second);
+    sl_ran_clear(&ran);
+    free(command);
     sl_scratch_remove(data);
 }
 
@@ -246,6 +313,7 @@ int main(void)
         cmocka_unit_test(the_terminal_is_as_before_after_every_way_out),
         cmocka_unit_test(a_full_disk_is_said_and_the_recording_kept),
         cmocka_unit_test(no_device_is_exit_code_3),
+        cmocka_unit_test(sessions_mix_repeat_and_fade),
         cmocka_unit_test(marking_the_recording_again_gives_the_same_mark),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
