@@ -111,10 +111,9 @@ enum sl_status sl_cues_record(struct sl_cue_manifest *pack, const struct sl_cue_
     }
     struct sl_str out = {0};
     size_t missing = count_missing(pack, texts);
-    sl_str_addf(&out,
-                "\n%zu cues recorded, %zu still missing: they are spoken by a synthetic voice "
-                "until they are there.\n",
-                session.of - missing, missing);
+    sl_str_addf(&out, "\n%zu cue%s recorded, %zu still missing%s.\n", session.of - missing,
+                session.of - missing == 1 ? "" : "s", missing,
+                missing == 0 ? "" : ": a synthetic voice speaks them until they are there");
     say(&out);
     return status;
 }
