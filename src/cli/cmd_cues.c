@@ -28,6 +28,7 @@ struct work {
     struct sl_cue_texts texts;
     struct sl_str out;
     bool flawed; /* an answer, but not the one hoped for */
+    bool flowed; /* from here on a device that fails was lost */
 };
 
 static enum sl_status render(struct work *work, struct sl_error *error)
@@ -118,6 +119,7 @@ static enum sl_status record(struct work *work, struct sl_error *error)
     if (status == SL_OK) {
         status = sl_endpoint_start(&endpoint, error);
     }
+    work->flowed = status == SL_OK;
     if (status == SL_OK) {
         status = sl_cues_record(&pack, &work->texts, &endpoint, error);
     }
@@ -154,7 +156,7 @@ static enum sl_exit act(struct work *work, const struct action *action, struct s
         status = action->run(work, error);
     }
     if (status != SL_OK) {
-        return sl_exit_for(error);
+        return work->flowed && status == SL_DEVICE ? SL_EXIT_DEVICE_LOST : sl_exit_for(error);
     }
     return sl_print(&work->out) && !work->flawed ? SL_EXIT_DONE : SL_EXIT_FAILED;
 }
@@ -191,7 +193,8 @@ const struct sl_command sl_command_cues = {
     .operand = "action and a PACK",
     .example = "sayline cues check scots",
     .example_tells = "measures the pack that comes with the program.",
-    .exit_failed = "the pack lacks something or a cue is not right, a file cannot be used, the "
-                   "microphone cannot be used, or something could not be written",
+    .exit_failed = "the pack lacks something or a cue is not right, a file cannot be used, or "
+                   "something could not be written",
+    .device = true,
     .run = run,
 };

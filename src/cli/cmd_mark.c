@@ -18,6 +18,7 @@ enum {
     MARK_JUNCTION,
     MARK_ROUTINE,
     MARK_CAR,
+    MARK_APPROACH,
     MARK_UNTIMED,
     MARK_FROM,
     MARK_JOBS,
@@ -39,6 +40,7 @@ static const struct sl_option options[MARK_OPTIONS] = {
          "recordings of `sayline rehearse`, which know theirs."},
     [MARK_ROUTINE] = SL_OPTION_ROUTINE,
     [MARK_CAR] = SL_OPTION_CAR,
+    [MARK_APPROACH] = SL_OPTION_APPROACH,
     [MARK_UNTIMED] = {"untimed", 'u', NULL, "Mark order, completeness and settings only."},
     [MARK_FROM] = {"from", 'f', "SECONDS",
                    "Where in the recording the junction was announced; 0 if not given, or what the "
@@ -236,7 +238,8 @@ static enum sl_status read_options(const struct sl_call *call, struct sl_mark_ch
     double n = n_cores();
     choice->names = (struct sl_setup_names){.junction = values[MARK_JUNCTION],
                                             .routine = values[MARK_ROUTINE],
-                                            .car = values[MARK_CAR]};
+                                            .car = values[MARK_CAR],
+                                            .approach = values[MARK_APPROACH]};
     choice->options.timed = values[MARK_UNTIMED] == NULL;
     choice->from_given = values[MARK_FROM] != NULL;
     if (choice->from_given) {

@@ -9,8 +9,7 @@ enum { PLAN_ROUTINE, PLAN_CAR, PLAN_APPROACH, PLAN_JSON, PLAN_COLOUR, PLAN_OPTIO
 static const struct sl_option options[PLAN_OPTIONS] = {
     [PLAN_ROUTINE] = SL_OPTION_ROUTINE,
     [PLAN_CAR] = SL_OPTION_CAR,
-    [PLAN_APPROACH] = {"approach", 'a', "SPEED",
-                       "The speed before slowing, such as '40 mph', instead of the junction's."},
+    [PLAN_APPROACH] = SL_OPTION_APPROACH,
     [PLAN_JSON] = {"json", 0, NULL, "The plan as one JSON object on one line (docs/formats.md)."},
     [PLAN_COLOUR] = SL_OPTION_COLOUR,
 };
@@ -44,22 +43,14 @@ static enum sl_exit run(const struct sl_call *call)
                                    .routine = call->values[PLAN_ROUTINE],
                                    .car = call->values[PLAN_CAR],
                                    .approach = call->values[PLAN_APPROACH]};
-    enum sl_exit code = SL_EXIT_USAGE;
-    if (sl_style_choose(call->values[PLAN_COLOUR], &style, &error) == SL_OK) {
-        enum sl_status status = sl_setup_load(&setup, &names, &error);
-        if (status == SL_OK) {
-            bool json = call->values[PLAN_JSON] != NULL;
-            status = add_plan(&out, &setup, &style, json, &error);
-        }
-        code = status != SL_OK  ? sl_exit_for(&error)
-               : sl_print(&out) ? SL_EXIT_DONE
-                                : SL_EXIT_FAILED;
+    if (sl_style_choose(call->values[PLAN_COLOUR], &style, &error) != SL_OK) {
+        (void)sl_conclude(&out, &error);
+        return SL_EXIT_USAGE;
     }
-    if (error.status != SL_OK) {
-        sl_complain(&error);
+    if (sl_setup_load(&setup, &names, &error) == SL_OK) {
+        (void)add_plan(&out, &setup, &style, call->values[PLAN_JSON] != NULL, &error);
     }
-    sl_error_clear(&error);
-    sl_str_clear(&out);
+    enum sl_exit code = sl_conclude(&out, &error);
     sl_setup_clear(&setup);
     return code;
 }

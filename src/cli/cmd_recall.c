@@ -269,7 +269,7 @@ static enum sl_exit work(const struct sl_call *call, struct drill *drill, struct
     }
     bool sounds = !drill->talk.typed || call->values[RECALL_VOICE] != NULL;
     if (sounds && open_sound(call, drill, error) != SL_OK) {
-        return error->status == SL_DEVICE ? SL_EXIT_NO_DEVICE : sl_exit_for(error);
+        return sl_exit_for(error);
     }
     if (hold_session(drill, error) != SL_OK) {
         return error->status == SL_DEVICE ? SL_EXIT_DEVICE_LOST : SL_EXIT_FAILED;

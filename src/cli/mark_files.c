@@ -111,7 +111,8 @@ static enum sl_status take_rehearsed(struct sl_mark_files *files, size_t file,
         const struct sl_setup_names names = {.junction = run.junction,
                                              .routine = given->routine != NULL ? given->routine
                                                                                : run.routine,
-                                             .car = given->car != NULL ? given->car : run.car};
+                                             .car = given->car != NULL ? given->car : run.car,
+                                             .approach = given->approach};
         struct sl_mark_options options = choice->options;
         options.from_s = choice->from_given ? options.from_s : run.from_s;
         status = take_setup(files, file, &names, &options, error);

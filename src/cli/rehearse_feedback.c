@@ -77,7 +77,7 @@ void sl_rehearse_kept(const struct sl_rehearse_run *run)
     struct sl_str out = {0};
     sl_str_addf(&out, "%.1f s were recorded and are kept", run->result.length_s);
     sl_str_add(&out, run->result.from_known ? ". To mark them:\n  sayline mark " : ":\n  ");
-    sl_text_clean(&out, run->rehearsal.recording);
+    sl_add_argument(&out, run->rehearsal.recording);
     sl_str_add(&out, "\n");
     print(run->session, &out);
 }

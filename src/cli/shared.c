@@ -13,6 +13,7 @@
 #include <unistd.h>
 
 #define WIDTH_UNKNOWN 80
+#define MEND "  To mend it: "
 
 static enum sl_status override_approach(struct sl_junction *junction, const char *approach,
                                         struct sl_error *error)
@@ -57,7 +58,8 @@ void sl_setup_clear(struct sl_setup *setup)
     *setup = (struct sl_setup){0};
 }
 
-static int terminal_width(void)
+/* Columns of the terminal behind a descriptor. */
+static int terminal_width(int descriptor)
 {
     const char *columns = getenv("COLUMNS");
     double stated = 0.0;
@@ -65,7 +67,7 @@ static int terminal_width(void)
         return (int)stated;
     }
     struct winsize size;
-    if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0) {
+    if (ioctl(descriptor, TIOCGWINSZ, &size) == 0 && size.ws_col > 0) {
         return size.ws_col;
     }
     return WIDTH_UNKNOWN;
@@ -84,7 +86,7 @@ enum sl_status sl_style_choose(const char *when, struct sl_style *style, struct 
     bool wanted = no_color == NULL || no_color[0] == '\0';
     bool able = isatty(STDOUT_FILENO) == 1 && (term == NULL || strcmp(term, "dumb") != 0);
     *style = (struct sl_style){.colour = always || (!never && wanted && able),
-                               .width = terminal_width()};
+                               .width = terminal_width(STDOUT_FILENO)};
     return SL_OK;
 }
 
@@ -111,16 +113,54 @@ void sl_complain(const struct sl_error *error)
         sl_str_add(&text, ": ");
     }
     sl_text_clean(&text, error->what != NULL ? error->what : sl_status_name(error->status));
-    if (error->mend != NULL) {
-        sl_str_add(&text, "\n  To mend it: ");
-        sl_text_clean(&text, error->mend);
-    }
     sl_str_add(&text, "\n");
+    if (error->mend != NULL) {
+        sl_text_fact(&text, MEND, error->mend, terminal_width(STDERR_FILENO));
+    }
     fputs(sl_str_text(&text), stderr);
     sl_str_clear(&text);
 }
 
 enum sl_exit sl_exit_for(const struct sl_error *error)
 {
-    return error->status == SL_NOT_FOUND ? SL_EXIT_USAGE : SL_EXIT_FAILED;
+    return error->status == SL_NOT_FOUND ? SL_EXIT_USAGE
+           : error->status == SL_DEVICE  ? SL_EXIT_NO_DEVICE
+                                         : SL_EXIT_FAILED;
+}
+
+enum sl_exit sl_conclude(struct sl_str *out, struct sl_error *error)
+{
+    enum sl_exit code = SL_EXIT_DONE;
+    if (error->status != SL_OK) {
+        code = sl_exit_for(error);
+        sl_complain(error);
+    } else if (!sl_print(out)) {
+        code = SL_EXIT_FAILED;
+    }
+    sl_error_clear(error);
+    sl_str_clear(out);
+    return code;
+}
+
+#define PLAIN_IN_A_SHELL "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-+=:,./@%"
+
+void sl_add_argument(struct sl_str *out, const char *argument)
+{
+    struct sl_str clean = {0};
+    sl_text_clean(&clean, argument);
+    const char *text = sl_str_text(&clean);
+    if (*text != '\0' && text[strspn(text, PLAIN_IN_A_SHELL)] == '\0') {
+        sl_str_add(out, text);
+    } else {
+        sl_str_add(out, "'");
+        for (; *text != '\0'; text++) {
+            if (*text == '\'') {
+                sl_str_add(out, "'\\''");
+            } else {
+                sl_str_add_bytes(out, text, 1);
+            }
+        }
+        sl_str_add(out, "'");
+    }
+    sl_str_clear(&clean);
 }

@@ -24,6 +24,11 @@
     {                                                                                              \
         "car", 'c', "NAME", "The car, by name or as a YAML file; " SL_DEFAULT_CAR " if not given." \
     }
+#define SL_OPTION_APPROACH                                                                         \
+    {                                                                                              \
+        "approach", 'a', "SPEED",                                                                  \
+            "The speed before slowing, such as '40 mph', instead of the junction's."               \
+    }
 #define SL_OPTION_COLOUR                                                                           \
     {                                                                                              \
         "colour", 0, "WHEN",                                                                       \
@@ -61,11 +66,19 @@ enum sl_status sl_style_choose(const char *when, struct sl_style *style, struct 
  */
 bool sl_print(struct sl_str *text);
 
-/* Says an error on standard error: "sayline: WHERE: WHAT" and the mend on a line of its own. */
+/* Says an error on standard error: "sayline: WHERE: WHAT" and the mend below it, wrapped. */
 void sl_complain(const struct sl_error *error);
 
-/* The exit code for an error before any file was worked on: a name that does not exist is wrong
- * use, anything else is a file that cannot be used. */
+/* The exit code for an error before any file was worked on and any sound flowed: a name that does
+ * not exist is wrong use, a device that does not work is no device, anything else is a file that
+ * cannot be used. */
 enum sl_exit sl_exit_for(const struct sl_error *error);
+
+/* The end of a command: an error is said, or else the results are printed. Clears both and gives
+ * the exit code. */
+enum sl_exit sl_conclude(struct sl_str *out, struct sl_error *error);
+
+/* Adds an argument as a shell takes it: in quotes where it needs them. */
+void sl_add_argument(struct sl_str *out, const char *argument);
 
 #endif

@@ -203,7 +203,35 @@ enum sl_status sl_models_list(const char *folder, char ***names, size_t *n_names
     return SL_OK;
 }
 
-/* "'x', 'y' and 'z' are there"-like help for a name that is not. */
+/* What to do about a name that is not there: the nearest one, else those that begin with it, else
+ * all of them. */
+static void add_choices(struct sl_str *mend, const char *name, const struct names *found)
+{
+    const char *near = sl_nearest(name, (const char *const *)found->items, found->count);
+    size_t n = 0;
+    if (near != NULL) {
+        sl_str_addf(mend, "did you mean '%s'?", near);
+        return;
+    }
+    if (found->count == 0) {
+        sl_str_add(mend, "install the program, or set SAYLINE_MODELS to its folder of models");
+        return;
+    }
+    for (size_t i = 0; i < found->count; i++) {
+        if (*name != '\0' && strncmp(found->items[i], name, strlen(name)) == 0) {
+            sl_str_addf(mend, "%s'%s'", n++ == 0 ? "did you mean " : " or ", found->items[i]);
+        }
+    }
+    if (n > 0) {
+        sl_str_add(mend, "?");
+        return;
+    }
+    sl_str_add(mend, "give the path of a file that ends in .yaml, or one of these names: ");
+    for (size_t i = 0; i < found->count; i++) {
+        sl_str_addf(mend, "%s%s", i == 0 ? "" : ", ", found->items[i]);
+    }
+}
+
 static enum sl_status fail_unknown(const char *folder, const char *name, struct sl_error *error)
 {
     struct names found = {0};
@@ -212,18 +240,7 @@ static enum sl_status fail_unknown(const char *folder, const char *name, struct 
     if (status != SL_OK) {
         return status;
     }
-    const char *near = sl_nearest(name, (const char *const *)found.items, found.count);
-    if (near != NULL) {
-        sl_str_addf(&mend, "did you mean '%s'?", near);
-    } else if (found.count == 0) {
-        sl_str_add(&mend, "install the program, or set SAYLINE_MODELS to its folder of models");
-    } else {
-        sl_str_add(&mend, "choose one of ");
-        for (size_t i = 0; i < found.count; i++) {
-            sl_str_addf(&mend, "%s%s", i == 0 ? "" : ", ", found.items[i]);
-        }
-        sl_str_add(&mend, ", or give the path of a file that ends in .yaml");
-    }
+    add_choices(&mend, name, &found);
     status = sl_fail(error, SL_NOT_FOUND, name, sl_str_text(&mend),
                      "there is no file '%s.yaml' "
                      "among the %s",

@@ -158,7 +158,7 @@ void sl_device_list_clear(struct sl_device_list *list)
 struct stream {
     struct sl_line *line;
     struct sl_device_list devices;
-    const struct sl_device *input, *output; /* of the list */
+    const struct sl_device *input, *output; /* of the list; input NULL: the speaker alone */
     PaStreamParameters in, out;
     double rate_hz;
     PaStream *pa;
@@ -166,6 +166,17 @@ struct stream {
     bool flowing; /* the callback's own: sound comes in */
     int kept;     /* standard error, put aside */
 };
+
+static const PaStreamParameters *in_of(const struct stream *stream)
+{
+    return stream->input == NULL ? NULL : &stream->in;
+}
+
+/* The device that messages are about. */
+static const char *name_of(const struct stream *stream)
+{
+    return stream->input == NULL ? stream->output->name : stream->input->name;
+}
 
 /* Frames of more than one channel go through a short block on the stack. */
 static void exchange_wide(struct stream *stream, const struct sl_exchange *whole)
@@ -205,7 +216,7 @@ static int called_back(const void *in, void *out, unsigned long n,
         .in = in,
         .out = out,
         .n = n,
-        .offset_s = time->outputBufferDacTime - time->inputBufferAdcTime,
+        .offset_s = in == NULL ? 0 : time->outputBufferDacTime - time->inputBufferAdcTime,
         .interrupted = stream->flowing && (flags & LOST_SOUND) != 0,
     };
     if (stream->in.channelCount == 1 && stream->out.channelCount == 1) {
@@ -227,7 +238,7 @@ static enum sl_status start(void *self, struct sl_error *error)
     struct stream *stream = self;
     sl_line_start(stream->line);
     PaError failure = Pa_StartStream(stream->pa);
-    return failure == paNoError ? SL_OK : fail_pa(failure, stream->input->name, error);
+    return failure == paNoError ? SL_OK : fail_pa(failure, name_of(stream), error);
 }
 
 static size_t read_frames(void *self, int16_t *frames, size_t room)
@@ -289,7 +300,7 @@ static bool try_rate(struct stream *stream, double rate_hz, PaError *failure)
     for (int channels = 0; channels < MOST_CHANNELS * MOST_CHANNELS; channels++) {
         stream->in.channelCount = 1 + channels / MOST_CHANNELS;
         stream->out.channelCount = 1 + channels % MOST_CHANNELS;
-        PaError said = Pa_IsFormatSupported(&stream->in, &stream->out, rate_hz);
+        PaError said = Pa_IsFormatSupported(in_of(stream), &stream->out, rate_hz);
         if (said == paFormatIsSupported) {
             stream->rate_hz = rate_hz;
             return true;
@@ -302,14 +313,15 @@ static bool try_rate(struct stream *stream, double rate_hz, PaError *failure)
 /* Our rate first, then the devices' own, then what most devices have. */
 static enum sl_status find_format(struct stream *stream, struct sl_error *error)
 {
-    const double rates_hz[] = {SL_SOUND_RATE_HZ, stream->output->rate_hz, stream->input->rate_hz,
-                               48000, 44100};
+    const struct sl_device *other = stream->input == NULL ? stream->output : stream->input;
+    const double rates_hz[] = {SL_SOUND_RATE_HZ, stream->output->rate_hz, other->rate_hz, 48000,
+                               44100};
     PaError failure = paNoError;
     bool found = false;
     for (size_t i = 0; i < sizeof rates_hz / sizeof *rates_hz && !found; i++) {
         found = try_rate(stream, rates_hz[i], &failure);
     }
-    return found ? SL_OK : fail_pa(failure, stream->input->name, error);
+    return found ? SL_OK : fail_pa(failure, name_of(stream), error);
 }
 
 static PaStreamParameters parameters(const struct sl_device *device, double latency_s)
@@ -322,14 +334,14 @@ static PaStreamParameters parameters(const struct sl_device *device, double late
 
 static enum sl_status open_pa(struct stream *stream, struct sl_error *error)
 {
-    PaError failure = Pa_OpenStream(&stream->pa, &stream->in, &stream->out, stream->rate_hz,
+    PaError failure = Pa_OpenStream(&stream->pa, in_of(stream), &stream->out, stream->rate_hz,
                                     paFramesPerBufferUnspecified, paNoFlag, called_back, stream);
     if (failure == paNoError) {
         failure = Pa_SetStreamFinishedCallback(stream->pa, called_last);
     } else {
         stream->pa = NULL;
     }
-    return failure == paNoError ? SL_OK : fail_pa(failure, stream->input->name, error);
+    return failure == paNoError ? SL_OK : fail_pa(failure, name_of(stream), error);
 }
 
 static enum sl_status open_stream(const struct sl_device_choice *choice, struct stream *stream,
@@ -346,7 +358,7 @@ static enum sl_status open_stream(const struct sl_device_choice *choice, struct 
     }
     stream->begun = true;
     status = get_list(&stream->devices, error);
-    if (status == SL_OK) {
+    if (status == SL_OK && !choice->speaker_only) {
         status =
             sl_device_find(&stream->devices, SL_DEVICE_INPUT, choice->input, &stream->input, error);
     }
@@ -357,7 +369,9 @@ static enum sl_status open_stream(const struct sl_device_choice *choice, struct 
     if (status != SL_OK) {
         return status;
     }
-    stream->in = parameters(stream->input, latency_s);
+    if (stream->input != NULL) {
+        stream->in = parameters(stream->input, latency_s);
+    }
     stream->out = parameters(stream->output, latency_s);
     status = find_format(stream, error);
     if (status == SL_OK) {
@@ -388,7 +402,7 @@ struct sl_device_report sl_device_describe(const struct sl_endpoint *endpoint)
     const struct stream *stream = endpoint->self;
     const PaStreamInfo *info = Pa_GetStreamInfo(stream->pa);
     return (struct sl_device_report){
-        .input = stream->input->name,
+        .input = stream->input == NULL ? NULL : stream->input->name,
         .output = stream->output->name,
         .rate_hz = stream->rate_hz,
         .in_latency_s = info == NULL ? 0 : info->inputLatency,

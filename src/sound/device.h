@@ -35,7 +35,8 @@ struct sl_device_choice {
     /* A number of the list, a whole name, or a part of it that only one device has (letters of
      * either case); NULL: the sound system's default. */
     const char *input, *output;
-    double latency_s; /* asked of each direction, 0.05 to 1; 0: SL_DEVICE_LATENCY_S */
+    bool speaker_only; /* no microphone is opened, and none need be there: silence is captured */
+    double latency_s;  /* asked of each direction, 0.05 to 1; 0: SL_DEVICE_LATENCY_S */
 };
 
 /* On two processors with a load of 18, one minute: no interruption at 0.2 s, 21 at 0.1 s. */
@@ -51,11 +52,11 @@ struct sl_device_choice {
 enum sl_status sl_device_open(const struct sl_device_choice *choice, struct sl_endpoint *endpoint,
                               struct sl_error *error);
 
-/* What was opened. The names are valid as long as the endpoint is open. */
+/* What was opened. The names are valid as long as the endpoint is open; no microphone, no input. */
 struct sl_device_report {
     const char *input, *output;
     double rate_hz;                     /* of the device */
-    double in_latency_s, out_latency_s; /* as the device says */
+    double in_latency_s, out_latency_s; /* as the device says; 0: no microphone */
     bool one_device; /* input and output are one device, so probably on one clock */
 };
 

@@ -43,7 +43,7 @@ static enum sl_status fail_format(const struct sl_sound_reader *reader, struct s
         return sl_fail(error, SL_FORMAT, reader->name, MEND_FORMAT, "this is not a sound file");
     default:
         return sl_fail(error, SL_FORMAT, reader->name, MEND_FORMAT,
-                       "the sound file is damaged or of an unknown kind: %s", sf_strerror(NULL));
+                       "the sound file is damaged, or of a kind that cannot be read");
     }
 }
 

@@ -1,6 +1,8 @@
 /* The built program: exit codes, what is said where, and results that cannot be written. */
 #include "support/program.h"
 
+#include "core/str.h"
+
 #include <stdarg.h>
 #include <stddef.h>
 #include <setjmp.h>
@@ -62,6 +64,9 @@ static void wrong_use_is_exit_code_2_with_the_nearest_name(void **state)
         {"unknown routine", "sayline plan --routine decide-first t-left-open", 2, "",
          "decide-last"},
         {"unknown car", "sayline plan --car small-petrool t-left-open", 2, "", "small-petrol"},
+        {"part of a name", "sayline plan t-right", 2, "",
+         "did you mean 't-right-closed' or 't-right-open'?"},
+        {"no name at all", "sayline plan xyzzy", 2, "", "one of these names:"},
         {"no junction file", "sayline plan ./nosuch.yaml", 2, "", "nosuch.yaml"},
         {"jobs 0", "sayline mark -j t-left-open --jobs 0 a.wav", 2, "", "--jobs"},
         {"jobs 1.5", "sayline mark -j t-left-open --jobs 1.5 a.wav", 2, "", "--jobs"},
@@ -91,6 +96,11 @@ static void files_that_cannot_be_used_are_exit_code_1(void **state)
         {"one of two", "sayline mark -j t-left-open nosuch.wav " CLEAN, 1,
          "1 of 2 recordings marked", "nosuch.wav"},
         {"empty standard input", "sayline mark -j t-left-open -", 1, "", "sayline:"},
+        {"a rate of 0 Hz",
+         "printf 'RIFF\\054\\0\\0\\0WAVEfmt \\020\\0\\0\\0\\1\\0\\1\\0\\0\\0\\0\\0"
+         "\\0\\0\\0\\0\\2\\0\\020\\0data\\010\\0\\0\\0\\0\\0\\0\\0\\0\\0\\0\\0' "
+         "| sayline mark -j t-left-open -",
+         1, "", "the sound file is damaged, or of a kind that cannot be read\n"},
     };
     CHECK_ROWS(rows);
 }
@@ -157,6 +167,28 @@ static void results_that_cannot_be_written_are_noticed(void **state)
     CHECK_ROWS(rows);
 }
 
+/* The command that `hear` prints marks what it wrote, with everything that it was made with. */
+static void what_hear_writes_is_marked_by_the_command_it_prints(void **state)
+{
+    (void)state;
+    char *folder = sl_scratch_make();
+    char *command =
+        sl_strf("cd '%s' && mkdir 'a b' && sayline hear --cues none --approach '25 mph' --car "
+                "small-petrol --routine position-look --out 'a b/model.flac' t-left-closed >told "
+                "&& sed -n 's/^  sayline/sayline/p' told >do.sh && cat do.sh && sh ./do.sh",
+                folder);
+    struct sl_ran ran = sl_run(command);
+    assert_int_equal(ran.code, 0);
+    assert_non_null(strstr(ran.out, "--routine position-look --car small-petrol --approach "
+                                    "'25 mph' --from "));
+    assert_non_null(strstr(ran.out, "'a b/model.flac'\n"));
+    assert_non_null(strstr(ran.out, "25 mph down to"));
+    assert_non_null(strstr(ran.out, "100 of 100"));
+    sl_ran_clear(&ran);
+    free(command);
+    sl_scratch_remove(folder);
+}
+
 static void tables_fit_the_terminal(void **state)
 {
     (void)state;
@@ -169,6 +201,7 @@ static void tables_fit_the_terminal(void **state)
         {"COLUMNS=40 sayline plan t-left-open", 40},
         {"COLUMNS=40 sayline mark -j t-left-closed " CLEAN, 40},
         {"COLUMNS=99999 sayline plan t-left-open", 100},
+        {"COLUMNS=66 sayline plan xyzzy 2>&1 || true", 66},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         struct sl_ran ran = sl_run(rows[i].command);
@@ -192,6 +225,7 @@ int main(void)
         cmocka_unit_test(what_is_asked_for_is_done_with_exit_code_0),
         cmocka_unit_test(quiet_shows_faults_and_score_only),
         cmocka_unit_test(results_that_cannot_be_written_are_noticed),
+        cmocka_unit_test(what_hear_writes_is_marked_by_the_command_it_prints),
         cmocka_unit_test(tables_fit_the_terminal),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

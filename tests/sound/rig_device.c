@@ -103,6 +103,36 @@ static void check_recorded(void)
     free(recorded);
 }
 
+/* A system whose only device has no microphone. */
+static void the_speaker_alone_needs_no_microphone(void **state)
+{
+    (void)state;
+    const char *rig = getenv("RIG");
+    rig_shell("printf 'pcm.!default { type asym playback.pcm { type pulse server \"%%s\" } }\\n' "
+              "\"unix:%s/socket\" >%s/speaker.conf",
+              rig, rig);
+    char *path = sl_strf("%s/speaker.conf", rig);
+    assert_int_equal(setenv("ALSA_CONFIG_PATH", path, 1), 0);
+    struct sl_endpoint both = {0};
+    struct sl_error error = {0};
+    assert_int_equal(sl_device_open(&(struct sl_device_choice){0}, &both, &error), SL_DEVICE);
+    assert_string_equal(error.what, "no microphone was found");
+    sl_error_clear(&error);
+    struct rig_run run;
+    rig_open(&run, &(struct sl_device_choice){.speaker_only = true}, 2);
+    sweep_add(run.play + RIG_RATE, 8000);
+    rig_start(&run);
+    struct sl_endpoint_facts facts = rig_run_until(&run, run.n_play);
+    assert_true(facts.played >= run.n_play);
+    assert_false(facts.offset_known);
+    assert_null(sl_device_describe(&run.endpoint).input);
+    for (size_t i = 0; i < run.n_heard; i++) {
+        assert_int_equal(run.heard[i], 0);
+    }
+    rig_close(&run);
+    free(path);
+}
+
 /* An interruption of the device moves what follows: then once more. */
 static void speech_comes_in_and_a_scheduled_tone_goes_out(void **state)
 {
@@ -252,6 +282,7 @@ static void a_device_of_no_name_or_a_latency_of_no_use_is_refused(void **state)
 
 static const struct CMUnitTest tests[] = {
     cmocka_unit_test(devices_are_listed_with_the_defaults),
+    cmocka_unit_test(the_speaker_alone_needs_no_microphone),
     cmocka_unit_test(speech_comes_in_and_a_scheduled_tone_goes_out),
     cmocka_unit_test(the_offset_by_stamps_is_near_the_measured_round_trip),
     cmocka_unit_test(a_killed_server_is_a_device_gone),
