@@ -190,7 +190,7 @@ static void no_device_is_exit_code_3(void **state)
     ran = sl_run("export ASAN_OPTIONS=detect_leaks=0\n"
                  "ALSA_CONFIG_PATH=tests/sound/no-device.conf sayline hear t-left-open");
     assert_int_equal(ran.code, 3);
-    assert_non_null(strstr(ran.err, "no speaker was found"));
+    assert_non_null(strstr(ran.err, "no sound device was found"));
     sl_ran_clear(&ran);
     sl_scratch_remove(data);
 }
