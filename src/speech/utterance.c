@@ -13,6 +13,7 @@
 #define SETTLED_QUIET_FRAMES 15
 #define QUIET_FRAMES 10
 #define SETTLED_FRAMES 35
+#define FRESH_FRAMES 8
 #define BETWEEN_FRAMES 60 /* so long after the last phrase no other is under way */
 #define LOOP_MARGIN 5     /* frames around a phrase over which the phone loop is searched too */
 
@@ -121,11 +122,23 @@ static bool stood_before(const struct sl_utterance *utterance, const struct sl_s
     return false;
 }
 
+/* The path that can be looked at ends with the last word or phone that ended anywhere. When that is
+ * a while ago, the search is in the middle of a word that has left all others behind, and the path
+ * seen may be one of those. */
+static bool path_is_fresh(const struct sl_utterance *utterance)
+{
+    const struct sl_segments *path = &utterance->path;
+    const struct sl_segment *last = path->count == 0 ? NULL : &path->items[path->count - 1];
+    return last != NULL && last->start_frame + last->n_frames + FRESH_FRAMES >= utterance->n_rows;
+}
+
 static bool is_settled(const struct sl_utterance *utterance, const struct sl_span *span,
                        size_t quiet_frames)
 {
-    size_t wait = quiet_frames >= QUIET_FRAMES ? SETTLED_QUIET_FRAMES : SETTLED_FRAMES;
-    return span->end_frame + wait <= utterance->n_rows && stood_before(utterance, span);
+    bool quiet = quiet_frames >= QUIET_FRAMES;
+    size_t wait = quiet ? SETTLED_QUIET_FRAMES : SETTLED_FRAMES;
+    return span->end_frame + wait <= utterance->n_rows && stood_before(utterance, span) &&
+           (quiet || path_is_fresh(utterance));
 }
 
 /* True when the phrase was weighed already, or says what was given out. */
