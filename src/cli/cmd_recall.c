@@ -66,6 +66,7 @@ struct drill {
     char *state;
     struct sl_endpoint endpoint;
     struct sl_cue_voice *voice;
+    struct sl_voice known_voice; /* the learner's, from the sound check */
     struct sl_ear *ear;
     struct sl_recall_talk talk;
 };
@@ -75,6 +76,7 @@ static void clear_drill(struct drill *drill)
     sl_recall_talk_clear(&drill->talk);
     sl_ear_free(drill->ear);
     sl_cue_voice_close(drill->voice);
+    sl_listener_free(drill->talk.listener);
     sl_recogniser_free(drill->talk.recogniser);
     sl_recogniser_free(drill->talk.scene_recogniser);
     sl_endpoint_close(&drill->endpoint);
@@ -160,31 +162,28 @@ static enum sl_status load_stock(const struct sl_call *call, struct drill *drill
     return status;
 }
 
-/* A recogniser for one phrasebook, which stays the stock's; nothing else of a routine is looked at.
- */
-static enum sl_status open_recogniser(const struct sl_phrasebook *book,
-                                      const struct sl_recogniser_settings *settings,
-                                      struct sl_recogniser **recogniser, struct sl_error *error)
-{
-    char *pronunciations = NULL;
-    enum sl_status status = sl_models_path("pronunciations.dict", &pronunciations, error);
-    if (status == SL_OK) {
-        struct sl_routine answers = {.phrasebook = *book};
-        struct sl_recogniser_paths paths = {.pronunciations = pronunciations};
-        status = sl_recogniser_new(&answers, &paths, settings, recogniser, error);
-    }
-    free(pronunciations);
-    return status;
-}
-
-static enum sl_status open_recognisers(struct drill *drill, struct sl_error *error)
+/* Who understands spoken answers. The phrasebooks stay the stock's; nothing else of a routine is
+ * looked at. */
+static enum sl_status open_understanding(struct drill *drill, struct sl_error *error)
 {
     struct sl_recall_talk *talk = &drill->talk;
     struct sl_recogniser_settings scene = sl_recall_scene_settings();
-    enum sl_status status = open_recogniser(&drill->stock.book, NULL, &talk->recogniser, error);
+    struct sl_routine answers = {.phrasebook = drill->stock.book};
+    struct sl_routine views = {.phrasebook = drill->stock.scene_book};
+    char *pronunciations = NULL;
+    enum sl_status status = sl_models_path("pronunciations.dict", &pronunciations, error);
+    struct sl_recogniser_paths paths = {.pronunciations = pronunciations};
+    struct sl_listener_setup setup = {.paths = &paths, .voice = &drill->known_voice};
     if (status == SL_OK) {
-        status = open_recogniser(&drill->stock.scene_book, &scene, &talk->scene_recogniser, error);
+        status = sl_recogniser_new(&answers, &paths, NULL, &talk->recogniser, error);
     }
+    if (status == SL_OK) {
+        status = sl_recogniser_new(&views, &paths, &scene, &talk->scene_recogniser, error);
+    }
+    if (status == SL_OK) {
+        status = sl_listener_new(&answers, &setup, &talk->listener, error);
+    }
+    free(pronunciations);
     return status;
 }
 
@@ -205,6 +204,10 @@ static enum sl_status open_devices(const struct sl_call *call, struct drill *dri
                                           .output = output != NULL ? output : known.output};
         status = sl_device_open(&choice, &drill->endpoint, error);
     }
+    if (status == SL_OK) {
+        drill->known_voice =
+            sl_sound_choice_voice(&known, sl_device_describe(&drill->endpoint).input);
+    }
     sl_sound_choice_clear(&known);
     free(path);
     return status;
@@ -221,7 +224,7 @@ static enum sl_status open_sound(const struct sl_call *call, struct drill *drill
         status = sl_cue_voice_open(&voice, &drill->voice, error);
     }
     if (status == SL_OK && !drill->talk.typed) {
-        status = open_recognisers(drill, error);
+        status = open_understanding(drill, error);
     }
     struct sl_ear_setup setup = {
         .endpoint = &drill->endpoint, .voice = drill->voice, .wants_end = sl_recall_terminal_ended};

@@ -112,10 +112,13 @@ static void tell_heard(struct sl_recall_talk *talk)
 static enum sl_status hear_answer(struct sl_recall_talk *talk, const struct sl_question *question,
                                   struct sl_recall_answer *answer, struct sl_error *error)
 {
-    struct sl_recogniser *recogniser =
-        question->parts == SL_PART_VIEW ? talk->scene_recogniser : talk->recogniser;
+    /* One or two words, as scenes are answered with, are too little for the listener. */
+    bool scene = question->parts == SL_PART_VIEW;
+    struct sl_understanding by = {.recogniser = scene ? talk->scene_recogniser : talk->recogniser,
+                                  .listener = scene ? NULL : talk->listener,
+                                  .parts = question->parts};
     for (int put = 0;; put++) {
-        enum sl_status status = sl_ear_hear(talk->ear, recogniser, &talk->heard, error);
+        enum sl_status status = sl_ear_hear(talk->ear, &by, &talk->heard, error);
         bool over = status != SL_OK || talk->heard.kind == SL_HEARD_END;
         if (over) {
             answer->ended = true;

@@ -19,10 +19,11 @@ struct sl_recall_talk {
     struct sl_ear *ear; /* NULL: nothing is spoken and nothing listened to */
     /* For the two phrasebooks of the stock; NULL with `typed`. */
     struct sl_recogniser *recogniser, *scene_recogniser;
-    bool typed;              /* answers come from standard input */
-    bool broken;             /* the results could not be written */
-    struct sl_hearing heard; /* the last spoken answer */
-    char *line;              /* the last typed one */
+    struct sl_listener *listener; /* of answers to settings, for their end */
+    bool typed;                   /* answers come from standard input */
+    bool broken;                  /* the results could not be written */
+    struct sl_hearing heard;      /* the last spoken answer */
+    char *line;                   /* the last typed one */
     size_t line_room;
 };
 

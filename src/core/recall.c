@@ -108,7 +108,7 @@ static void take(struct taking *taking, size_t phase, const struct sl_settings *
     taking->corrects = false;
 }
 
-static unsigned parts_said(const struct sl_reply *reply)
+unsigned sl_reply_parts(const struct sl_reply *reply)
 {
     return sl_settings_named(&reply->said) | (reply->view_said ? SL_PART_VIEW : 0U);
 }
@@ -116,8 +116,8 @@ static unsigned parts_said(const struct sl_reply *reply)
 static struct sl_reply taken(const struct taking *taking)
 {
     struct sl_reply reply = taking->reply;
-    reply.unclear &= ~parts_said(&reply);
-    reply.gave_up = taking->passed && parts_said(&reply) == 0;
+    reply.unclear &= ~sl_reply_parts(&reply);
+    reply.gave_up = taking->passed && sl_reply_parts(&reply) == 0;
     return reply;
 }
 
@@ -216,7 +216,7 @@ struct sl_verdict sl_reply_judge(const struct sl_question *question, const struc
                                  double after_s, double quick_s)
 {
     struct sl_verdict verdict = {.unclear = question->parts & reply->unclear};
-    unsigned said = parts_said(reply);
+    unsigned said = sl_reply_parts(reply);
     for (size_t i = 0; sl_parts[i] != 0; i++) {
         unsigned part = sl_parts[i] & question->parts & ~verdict.unclear;
         if (part == 0) {

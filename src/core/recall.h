@@ -112,6 +112,9 @@ enum sl_status sl_reply_from_text(const struct sl_phrasebook *book, const char *
 /* The same from what the recogniser heard. */
 struct sl_reply sl_reply_from_heard(const struct sl_heard_list *heard);
 
+/* The parts that were said. */
+unsigned sl_reply_parts(const struct sl_reply *reply);
+
 /* From the end of a question to the beginning of the answer, for what counts as quick: time enough
  * to hear the question out, picture the junction and begin. Ours, no source. */
 #define SL_QUICK_S 3.0

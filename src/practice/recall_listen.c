@@ -29,11 +29,14 @@ struct sl_ear {
     size_t n_samples;
 };
 
-/* Where in an answer we are. */
+/* An answer that is listened to, and where in it we are. */
 struct progress {
-    size_t block;       /* blocks looked at */
-    size_t begins;      /* block at which speech began */
-    size_t last_speech; /* block after the last of speech */
+    const struct sl_understanding *by;
+    struct sl_heard_list heard; /* by the listener */
+    bool complete;              /* all that was asked for was understood */
+    size_t block;               /* blocks looked at */
+    size_t begins;              /* block at which speech began */
+    size_t last_speech;         /* block after the last of speech */
     bool began;
     unsigned history; /* a bit a block, the latest lowest */
 };
@@ -203,9 +206,29 @@ static bool is_over(const struct sl_ear *ear, const struct progress *progress)
     if (!progress->began) {
         return so_far_s >= SL_ANSWER_WAIT_S;
     }
-    return so_far_s - blocks_s(progress->last_speech) >= SL_ANSWER_PAUSE_S ||
+    double pause_s = progress->complete ? SL_ANSWER_DONE_S : SL_ANSWER_PAUSE_S;
+    return so_far_s - blocks_s(progress->last_speech) >= pause_s ||
            so_far_s - blocks_s(progress->begins) >= SL_ANSWER_MAX_S ||
            ear->n_samples == samples_max;
+}
+
+/* Lets the listener have the newest frames: all but the first n. */
+static enum sl_status hear_on(const struct sl_ear *ear, struct progress *progress, size_t n,
+                              struct sl_error *error)
+{
+    if (progress->by->listener == NULL) {
+        return SL_OK;
+    }
+    size_t before = progress->heard.count;
+    enum sl_status status = sl_listener_feed(progress->by->listener, ear->samples + n,
+                                             ear->n_samples - n, &progress->heard, error);
+    if (progress->heard.count > before) {
+        sl_listener_drop_replaced(&progress->heard);
+        struct sl_reply reply = sl_reply_from_heard(&progress->heard);
+        unsigned clear = sl_reply_parts(&reply) & ~reply.unclear;
+        progress->complete = (progress->by->parts & ~clear) == 0;
+    }
+    return status;
 }
 
 /* Captures until the answer is over. *ended: no answer will come any more. */
@@ -220,7 +243,11 @@ static enum sl_status capture(struct sl_ear *ear, struct progress *progress, boo
             sl_endpoint_read(endpoint, ear->samples + ear->n_samples, room < BLOCK ? room : BLOCK);
         ear->read += n;
         ear->n_samples += n;
+        enum sl_status status = hear_on(ear, progress, ear->n_samples - n, error);
         look(ear, progress);
+        if (status != SL_OK) {
+            return status;
+        }
         enum sl_endpoint_state state = sl_endpoint_facts(endpoint).state;
         if (state == SL_ENDPOINT_ENDED ||
             (n == 0 && ear->setup.wants_end != NULL && ear->setup.wants_end(ear->setup.user))) {
@@ -275,13 +302,17 @@ static enum sl_status recognise(struct sl_ear *ear, struct sl_recogniser *recogn
     return status;
 }
 
-enum sl_status sl_ear_hear(struct sl_ear *ear, struct sl_recogniser *recogniser,
+enum sl_status sl_ear_hear(struct sl_ear *ear, const struct sl_understanding *by,
                            struct sl_hearing *hearing, struct sl_error *error)
 {
-    struct progress progress = {0};
+    struct progress progress = {.by = by};
     bool ended = false;
     sl_hearing_clear(hearing);
     enum sl_status status = capture(ear, &progress, &ended, error);
+    if (by->listener != NULL) { /* what it makes of the rest does not matter */
+        (void)sl_listener_finish(by->listener, &progress.heard, NULL);
+    }
+    sl_heard_clear(&progress.heard);
     if (status != SL_OK) {
         return status;
     }
@@ -289,7 +320,7 @@ enum sl_status sl_ear_hear(struct sl_ear *ear, struct sl_recogniser *recogniser,
         hearing->kind = ended ? SL_HEARD_END : SL_HEARD_SILENCE;
         return SL_OK;
     }
-    return recognise(ear, recogniser, hearing, error);
+    return recognise(ear, by->recogniser, hearing, error);
 }
 
 void sl_hearing_clear(struct sl_hearing *hearing)

@@ -12,6 +12,7 @@
 #include "core/status.h"
 #include "practice/cue_voice.h"
 #include "sound/endpoint.h"
+#include "speech/listener.h"
 #include "speech/recogniser.h"
 
 #include <stdbool.h>
@@ -20,6 +21,8 @@
 #define SL_ANSWER_WAIT_S 15.0
 /* An answer is over after so much silence: longer than people pause between two settings. */
 #define SL_ANSWER_PAUSE_S 1.3
+/* And after so much once all that was asked for was understood. */
+#define SL_ANSWER_DONE_S 0.5
 /* No answer is longer. */
 #define SL_ANSWER_MAX_S 30.0
 
@@ -65,12 +68,20 @@ struct sl_hearing {
     char *words; /* what was understood, phrase by phrase; owned */
 };
 
+/* Who understands an answer; nothing is owned. Both are made for a phrasebook of
+ * sl_recall_book_make. */
+struct sl_understanding {
+    struct sl_recogniser *recogniser; /* has the last word: it hears the answer as a whole */
+    struct sl_listener *listener;     /* hears it as it comes, for its end; NULL: pauses tell */
+    unsigned parts;                   /* asked for (core/recall.h) */
+};
+
 /*
- * Waits for one answer and has it recognised by `recogniser`, which is made for a phrasebook of
- * sl_recall_book_make. SL_DEVICE when the device went away, and errors of the recogniser. Replaces
- * what *hearing held.
+ * Waits for one answer and has it understood. Once the listener has all parts, clearly, the answer
+ * ends after SL_ANSWER_DONE_S of silence. SL_DEVICE when the device went away, and errors of the
+ * recogniser and the listener. Replaces what *hearing held.
  */
-enum sl_status sl_ear_hear(struct sl_ear *ear, struct sl_recogniser *recogniser,
+enum sl_status sl_ear_hear(struct sl_ear *ear, const struct sl_understanding *by,
                            struct sl_hearing *hearing, struct sl_error *error);
 
 void sl_hearing_clear(struct sl_hearing *hearing);

@@ -106,6 +106,7 @@ static struct sl_ear *ear_at(struct sl_endpoint *endpoint, struct sl_cue_voice *
 static void a_spoken_answer_is_understood_and_timed(void **state)
 {
     struct fixture *fixture = *state;
+    const struct sl_understanding by = {.recogniser = fixture->recogniser, .parts = SL_PART_VIEW};
     static const struct {
         const char *text;
         double at_s;
@@ -118,7 +119,7 @@ static void a_spoken_answer_is_understood_and_timed(void **state)
         struct sl_ear *ear = ear_at(&endpoint, NULL, NULL);
         struct sl_hearing hearing = {0};
         assert_int_equal(sl_ear_say(ear, "Open or closed?", NULL), SL_OK);
-        assert_int_equal(sl_ear_hear(ear, fixture->recogniser, &hearing, NULL), SL_OK);
+        assert_int_equal(sl_ear_hear(ear, &by, &hearing, NULL), SL_OK);
         assert_int_equal(hearing.kind, SL_HEARD_ANSWER);
         assert_true(hearing.reply.view_said && hearing.reply.view == rows[i].view);
         assert_string_equal(hearing.words, rows[i].text);
@@ -130,10 +131,48 @@ static void a_spoken_answer_is_understood_and_timed(void **state)
     }
 }
 
+/* An answer with all that was asked for ends half a second after it, another one is waited for. */
+static void a_complete_answer_ends_sooner(void **state)
+{
+    struct fixture *fixture = *state;
+    char *pronunciations = NULL;
+    struct sl_listener *listener = NULL;
+    assert_int_equal(sl_models_path("pronunciations.dict", &pronunciations, NULL), SL_OK);
+    struct sl_routine answers = {.phrasebook = fixture->stock.book};
+    struct sl_recogniser_paths paths = {.pronunciations = pronunciations};
+    struct sl_listener_setup setup = {.paths = &paths};
+    assert_int_equal(sl_listener_new(&answers, &setup, &listener, NULL), SL_OK);
+    free(pronunciations);
+    double took_s[2];
+    for (size_t i = 0; i < 2; i++) {
+        struct sl_clip room = room_with("second gear. clutch up.", 1, 8);
+        struct sl_simulation simulation = {.signal = room.samples, .n_signal = room.n};
+        struct sl_endpoint endpoint = open_room(&simulation);
+        struct sl_ear *ear = ear_at(&endpoint, NULL, NULL);
+        struct sl_hearing hearing = {0};
+        const struct sl_understanding by = {.recogniser = fixture->recogniser,
+                                            .listener = listener,
+                                            .parts = SL_SET_GEAR | SL_SET_CLUTCH |
+                                                     (i == 0 ? 0U : SL_SET_SPEED)};
+        assert_int_equal(sl_ear_say(ear, "Gear? Clutch?", NULL), SL_OK);
+        assert_int_equal(sl_ear_hear(ear, &by, &hearing, NULL), SL_OK);
+        took_s[i] = (double)sl_endpoint_facts(&endpoint).captured / RATE;
+        sl_hearing_clear(&hearing);
+        sl_ear_free(ear);
+        sl_endpoint_close(&endpoint);
+        sl_clip_clear(&room);
+    }
+    print_message("over after %.2f s, and %.2f s with more asked for\n", took_s[0], took_s[1]);
+    double sooner_s = SL_ANSWER_PAUSE_S - SL_ANSWER_DONE_S;
+    assert_true(fabs(took_s[1] - took_s[0] - sooner_s) < 0.2);
+    sl_listener_free(listener);
+}
+
 /* The question leaks into the microphone at -20 dB, the learner says nothing. */
 static void a_spoken_question_is_not_taken_for_its_answer(void **state)
 {
     struct fixture *fixture = *state;
+    const struct sl_understanding by = {.recogniser = fixture->recogniser, .parts = SL_PART_VIEW};
     struct sl_clip room = room_with(NULL, 0, 25);
     struct sl_simulation simulation = {
         .signal = room.samples, .n_signal = room.n, .leak = 0.1, .delay_frames = 800};
@@ -152,7 +191,7 @@ static void a_spoken_question_is_not_taken_for_its_answer(void **state)
         loudest = abs(played[i]) > loudest ? abs(played[i]) : loudest;
     }
     assert_true(n_played > RATE && loudest > 3000);
-    assert_int_equal(sl_ear_hear(ear, fixture->recogniser, &hearing, NULL), SL_OK);
+    assert_int_equal(sl_ear_hear(ear, &by, &hearing, NULL), SL_OK);
     assert_int_equal(hearing.kind, SL_HEARD_SILENCE);
     assert_int_equal(sl_endpoint_facts(&endpoint).starved > RATE, 1); /* the room was simulated */
     sl_ear_free(ear);
@@ -165,6 +204,7 @@ static void a_spoken_question_is_not_taken_for_its_answer(void **state)
 static void other_speech_is_hardly_ever_an_answer(void **state)
 {
     struct fixture *fixture = *state;
+    const struct sl_understanding by = {.recogniser = fixture->recogniser, .parts = SL_PART_VIEW};
     static const char *const texts[] = {"a cup of tea please", "what was the question",
                                         "turn the radio on",   "a walk in the park",
                                         "where are my keys",   "it is raining again"};
@@ -175,7 +215,7 @@ static void other_speech_is_hardly_ever_an_answer(void **state)
         struct sl_endpoint endpoint = open_room(&simulation);
         struct sl_ear *ear = ear_at(&endpoint, NULL, NULL);
         struct sl_hearing hearing = {0};
-        assert_int_equal(sl_ear_hear(ear, fixture->recogniser, &hearing, NULL), SL_OK);
+        assert_int_equal(sl_ear_hear(ear, &by, &hearing, NULL), SL_OK);
         assert_true(hearing.kind == SL_HEARD_WORDS || hearing.kind == SL_HEARD_ANSWER);
         n_taken += hearing.kind == SL_HEARD_ANSWER && hearing.reply.view_said ? 1 : 0;
         sl_hearing_clear(&hearing);
@@ -195,11 +235,12 @@ static bool at_once(void *user)
 static void a_session_can_be_ended_while_listening(void **state)
 {
     struct fixture *fixture = *state;
+    const struct sl_understanding by = {.recogniser = fixture->recogniser, .parts = SL_PART_VIEW};
     struct sl_simulation simulation = {0};
     struct sl_endpoint endpoint = open_room(&simulation);
     struct sl_ear *ear = ear_at(&endpoint, NULL, at_once);
     struct sl_hearing hearing = {0};
-    assert_int_equal(sl_ear_hear(ear, fixture->recogniser, &hearing, NULL), SL_OK);
+    assert_int_equal(sl_ear_hear(ear, &by, &hearing, NULL), SL_OK);
     assert_int_equal(hearing.kind, SL_HEARD_END);
     sl_ear_free(ear);
     sl_endpoint_close(&endpoint);
@@ -208,12 +249,13 @@ static void a_session_can_be_ended_while_listening(void **state)
 static void a_device_that_goes_away_is_an_error(void **state)
 {
     struct fixture *fixture = *state;
+    const struct sl_understanding by = {.recogniser = fixture->recogniser, .parts = SL_PART_VIEW};
     struct sl_simulation simulation = {.gone_at = RATE};
     struct sl_endpoint endpoint = open_room(&simulation);
     struct sl_ear *ear = ear_at(&endpoint, NULL, NULL);
     struct sl_hearing hearing = {0};
     struct sl_error error = {0};
-    assert_int_equal(sl_ear_hear(ear, fixture->recogniser, &hearing, &error), SL_DEVICE);
+    assert_int_equal(sl_ear_hear(ear, &by, &hearing, &error), SL_DEVICE);
     assert_non_null(error.mend);
     sl_error_clear(&error);
     sl_ear_free(ear);
@@ -345,6 +387,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_spoken_answer_is_understood_and_timed),
+        cmocka_unit_test(a_complete_answer_ends_sooner),
         cmocka_unit_test(a_spoken_question_is_not_taken_for_its_answer),
         cmocka_unit_test(other_speech_is_hardly_ever_an_answer),
         cmocka_unit_test(a_session_can_be_ended_while_listening),
