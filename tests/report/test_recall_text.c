@@ -117,7 +117,8 @@ static void who_passes_is_told_the_answer_once(void **state)
     struct fixture *fixture = *state;
     struct sl_reply reply = {.gave_up = true, .n_phrases = 1};
     char *text = told_of(&fixture->settings, &reply, 0);
-    assert_has(text, "The answer: open, interior and left mirror, signal left, 10 mph, second gear,");
+    assert_has(text,
+               "The answer: open, interior and left mirror, signal left, 10 mph, second gear,");
     assert_null(strstr(text, "Not said"));
     assert_has(text, "It comes back early in the next session.");
     free(text);
