@@ -1,5 +1,6 @@
 /* sayline mark: recordings in, marks out. */
 #include "cli/mark_files.h"
+#include "cli/mark_keep.h"
 #include "cli/mark_settle.h"
 #include "cli/shared.h"
 #include "files/models.h"
@@ -27,6 +28,8 @@ enum {
     MARK_BY,
     MARK_UNSETTLE,
     MARK_NO_SETTLED,
+    MARK_KEEP,
+    MARK_LEARNER,
     MARK_JSON,
     MARK_QUIET,
     MARK_COLOUR,
@@ -61,6 +64,10 @@ static const struct sl_option options[MARK_OPTIONS] = {
     [MARK_UNSETTLE] = {"unsettle", 0, NULL, "Forget what was settled for each FILE."},
     [MARK_NO_SETTLED] = {"no-settled", 0, NULL,
                          "Mark as the program hears it, whatever was settled."},
+    [MARK_KEEP] = {"keep", 'k', NULL,
+                   "Keep the marks in the history of `sayline progress`; the recordings stay where "
+                   "they are."},
+    [MARK_LEARNER] = SL_OPTION_LEARNER,
     [MARK_JSON] = {"json", 0, NULL,
                    "One JSON object a recording, each on one line (docs/formats.md)."},
     [MARK_QUIET] = {"quiet", 'q', NULL, "Only the faults and the score."},
@@ -72,6 +79,9 @@ struct marking {
     const struct sl_batch_file *files;
     struct sl_style style;
     const struct sl_settling *settling; /* NULL: nothing is settled now */
+    const struct sl_setup_names *names; /* by file */
+    struct sl_mark_keeping keeping;     /* without a history: nothing is kept */
+    bool unkept;                        /* a mark could not be */
     bool json;
     size_t marked, failed;
     double overall_sum;
@@ -153,6 +163,18 @@ static enum sl_exit code_of(const struct sl_batch_file *file, const struct sl_er
     return answers ? SL_EXIT_USAGE : file->task == NULL ? sl_exit_for(failure) : SL_EXIT_FAILED;
 }
 
+static void keep(struct marking *marking, size_t index, const struct sl_attempt *attempt)
+{
+    struct sl_error error = {0};
+    if (marking->keeping.history != NULL &&
+        sl_mark_keep(&marking->keeping, &marking->names[index], &marking->files[index], attempt,
+                     &error) != SL_OK) {
+        sl_complain(&error);
+        marking->unkept = true;
+    }
+    sl_error_clear(&error);
+}
+
 static bool hand_out(void *user, size_t index, struct sl_attempt *attempt,
                      const struct sl_error *failure)
 {
@@ -178,6 +200,7 @@ static bool hand_out(void *user, size_t index, struct sl_attempt *attempt,
     } else {
         marking->marked++;
         marking->overall_sum += attempt->mark.scores.overall;
+        keep(marking, index, attempt);
     }
     marking->broken = !sl_print(&out) || marking->broken;
     sl_str_clear(&out);
@@ -289,6 +312,7 @@ static enum sl_status mark_files(struct marking *marking, const struct sl_mark_f
     }
     struct sl_recogniser_paths paths = {.pronunciations = pronunciations};
     marking->files = files->files;
+    marking->names = files->names;
     batch->paths = &paths;
     batch->files = files->files;
     batch->n_files = files->n_files;
@@ -340,22 +364,32 @@ static enum sl_exit unsettle(const struct sl_call *call)
 static enum sl_exit run(const struct sl_call *call)
 {
     struct sl_error error = {0};
-    struct marking marking = {.talkative = isatty(STDERR_FILENO)};
+    struct marking marking = {.keeping = {.learner = sl_learner_of(call->values[MARK_LEARNER])},
+                              .talkative = isatty(STDERR_FILENO)};
     struct sl_mark_choice choice = {0};
     int jobs = 1;
     enum sl_exit code = SL_EXIT_USAGE;
     clock_gettime(CLOCK_MONOTONIC, &marking.begun);
     marking.json = call->values[MARK_JSON] != NULL;
     if (read_options(call, &choice, &marking.style, &jobs, &error) == SL_OK &&
-        check_settling(call, &error) == SL_OK) {
+        check_settling(call, &error) == SL_OK &&
+        sl_learner_check(marking.keeping.learner, &error) == SL_OK) {
         if (call->values[MARK_UNSETTLE] != NULL) {
             return unsettle(call);
         }
-        code = mark_all(&marking, call, &choice, jobs, &error);
-        summarise(&marking);
+        if (call->values[MARK_KEEP] != NULL &&
+            sl_keep_open(&marking.keeping.history, &error) != SL_OK) {
+            code = SL_EXIT_FAILED;
+        } else {
+            code = mark_all(&marking, call, &choice, jobs, &error);
+            summarise(&marking);
+        }
+        sl_history_close(marking.keeping.history);
     }
     if (code == SL_EXIT_DONE) {
-        code = marking.failed > 0 ? marking.code : marking.broken ? SL_EXIT_FAILED : code;
+        code = marking.failed > 0                 ? marking.code
+               : marking.broken || marking.unkept ? SL_EXIT_FAILED
+                                                  : code;
     }
     if (error.status != SL_OK) {
         sl_complain(&error);
@@ -382,8 +416,8 @@ const struct sl_command sl_command_mark = {
     .operand = "FILE",
     .example = "sayline mark --junction t-left-open audio/demo/clean-t-left-open.flac",
     .example_tells = "marks a clean run at an open T-junction, turning left.",
-    .exit_failed =
-        "a recording could not be marked or settled, a junction, routine or car file cannot be "
-        "used, or the results could not be written",
+    .exit_failed = "a recording could not be marked, settled or kept, a junction, routine or car "
+                   "file cannot be "
+                   "used, or the results could not be written",
     .run = run,
 };

@@ -6,6 +6,7 @@
 #include "files/recall_json.h"
 #include "files/recall_state.h"
 #include "files/sound_choice.h"
+#include "practice/keep.h"
 #include "report/recall_text.h"
 #include "sound/device.h"
 #include "sound/endpoint_file.h"
@@ -32,6 +33,8 @@ enum {
     RECALL_OUTPUT,
     RECALL_MIC,
     RECALL_SEED,
+    RECALL_LEARNER,
+    RECALL_NO_HISTORY,
     RECALL_JSON,
     RECALL_COLOUR,
     RECALL_OPTIONS
@@ -53,6 +56,8 @@ static const struct sl_option options[RECALL_OPTIONS] = {
     [RECALL_MIC] = {"mic", 'm', "FILE",
                     "A recording in place of the microphone, played in real time."},
     [RECALL_SEED] = {"seed", 0, "N", "The same number asks the same questions of the same memory."},
+    [RECALL_LEARNER] = SL_OPTION_LEARNER,
+    [RECALL_NO_HISTORY] = SL_OPTION_NO_HISTORY,
     [RECALL_JSON] = {"json", 0, NULL,
                      "One JSON object an answer and one for the session, each on a line; the "
                      "questions go to standard error (docs/formats.md)."},
@@ -69,6 +74,10 @@ struct drill {
     struct sl_voice known_voice; /* the learner's, from the sound check */
     struct sl_ear *ear;
     struct sl_recall_talk talk;
+    struct sl_recall_asker asker; /* of the talk */
+    const char *learner;
+    struct sl_history *history; /* NULL: nothing is kept */
+    bool unkept;                /* an answer could not be */
 };
 
 static void clear_drill(struct drill *drill)
@@ -81,6 +90,7 @@ static void clear_drill(struct drill *drill)
     sl_recogniser_free(drill->talk.scene_recogniser);
     sl_endpoint_close(&drill->endpoint);
     sl_recall_stock_clear(&drill->stock);
+    sl_history_close(drill->history);
     free(drill->state);
 }
 
@@ -124,8 +134,10 @@ static enum sl_status read_options(const struct sl_call *call, struct drill *dri
         return sl_fail(error, SL_INVALID, NULL, "leave out --typed, or --mic and --input",
                        "typed answers need no microphone");
     }
-    enum sl_status status =
-        read_whole(call, RECALL_COUNT, (struct whole){1.0, COUNT_MAX}, &count, error);
+    enum sl_status status = sl_learner_check(drill->learner, error);
+    if (status == SL_OK) {
+        status = read_whole(call, RECALL_COUNT, (struct whole){1.0, COUNT_MAX}, &count, error);
+    }
     if (status == SL_OK) {
         status = read_whole(call, RECALL_SEED, (struct whole){0.0, SEED_MAX}, &seed, error);
     }
@@ -156,8 +168,11 @@ static enum sl_status load_stock(const struct sl_call *call, struct drill *drill
                                   .n_junctions = call->n_operands};
     enum sl_status status = sl_recall_stock_load(&drill->stock, &wish, error);
     if (status == SL_OK) {
-        status = sl_recall_state_path(&drill->state, error);
+        status = sl_recall_state_path(drill->learner, &drill->state, error);
         drill->run.state = drill->state;
+    }
+    if (status == SL_OK && call->values[RECALL_NO_HISTORY] == NULL) {
+        status = sl_keep_open(&drill->history, error);
     }
     return status;
 }
@@ -253,11 +268,44 @@ static void print_sum(struct drill *drill, const struct sl_recall_sum *sum)
     sl_str_clear(&text);
 }
 
+static enum sl_status ask(void *user, const struct sl_recall_turn *turn,
+                          struct sl_recall_answer *answer, struct sl_error *error)
+{
+    struct drill *drill = user;
+    return drill->asker.ask(drill->asker.user, turn, answer, error);
+}
+
+/* Keeps the answer, then says what it was worth. */
+static bool keep_and_tell(void *user, const struct sl_recall_told *told)
+{
+    struct drill *drill = user;
+    struct sl_error error = {0};
+    const struct sl_history_answer answer = {.learner = drill->learner,
+                                             .at_s = (int64_t)time(NULL),
+                                             .told = told,
+                                             .heard = drill->talk.heard.words,
+                                             .marked_with = SL_VERSION};
+    if (drill->history != NULL && sl_history_add_answer(drill->history, &answer, &error) != SL_OK) {
+        sl_complain(&error);
+        drill->unkept = true;
+    }
+    sl_error_clear(&error);
+    return drill->asker.told(drill->asker.user, told);
+}
+
+static double now_s(void *user)
+{
+    struct drill *drill = user;
+    return drill->asker.now_s(drill->asker.user);
+}
+
 /* The session itself; what was answered is summed up in every case. */
 static enum sl_status hold_session(struct drill *drill, struct sl_error *error)
 {
     struct sl_recall_sum sum = {0};
-    struct sl_recall_asker asker = sl_recall_asker_of(&drill->talk);
+    drill->asker = sl_recall_asker_of(&drill->talk);
+    const struct sl_recall_asker asker = {
+        .ask = ask, .told = keep_and_tell, .now_s = now_s, .user = drill};
     enum sl_status status = sl_recall_run(&drill->stock, &drill->run, &asker, &sum, error);
     if (!drill->talk.broken) {
         print_sum(drill, &sum);
@@ -277,7 +325,7 @@ static enum sl_exit work(const struct sl_call *call, struct drill *drill, struct
     if (hold_session(drill, error) != SL_OK) {
         return error->status == SL_DEVICE ? SL_EXIT_DEVICE_LOST : SL_EXIT_FAILED;
     }
-    if (drill->talk.broken) {
+    if (drill->talk.broken || drill->unkept) {
         return SL_EXIT_FAILED;
     }
     return SL_EXIT_DONE;
@@ -286,7 +334,7 @@ static enum sl_exit work(const struct sl_call *call, struct drill *drill, struct
 static enum sl_exit run(const struct sl_call *call)
 {
     struct sl_error error = {0};
-    struct drill drill = {0};
+    struct drill drill = {.learner = sl_learner_of(call->values[RECALL_LEARNER])};
     enum sl_exit code = SL_EXIT_USAGE;
     if (read_options(call, &drill, &error) == SL_OK) {
         code = work(call, &drill, &error);

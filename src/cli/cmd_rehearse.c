@@ -19,6 +19,8 @@ enum {
     REHEARSE_VOICE,
     REHEARSE_CUES,
     REHEARSE_TONE,
+    REHEARSE_LEARNER,
+    REHEARSE_NO_HISTORY,
     REHEARSE_PLAIN,
     REHEARSE_QUIET,
     REHEARSE_JSON,
@@ -51,6 +53,8 @@ static const struct sl_option options[REHEARSE_OPTIONS] = {
                        "The cue pack, by name or as a folder; none for the "
                        "voice."},
     [REHEARSE_TONE] = {"tone", 't', NULL, "Add a soft tone whose pitch follows the planned speed."},
+    [REHEARSE_LEARNER] = SL_OPTION_LEARNER,
+    [REHEARSE_NO_HISTORY] = SL_OPTION_NO_HISTORY,
     [REHEARSE_PLAIN] = {"plain", 0, NULL,
                         "One line an event instead of a full screen, as on a pipe."},
     [REHEARSE_QUIET] = {"quiet", 'q', NULL, "Only the faults and the score, after each run."},
@@ -111,8 +115,13 @@ static enum sl_status read_options(const struct sl_call *call, struct sl_rehears
                                          .plain = values[REHEARSE_PLAIN] != NULL,
                                          .quiet = values[REHEARSE_QUIET] != NULL,
                                          .json = values[REHEARSE_JSON] != NULL,
+                                         .learner = sl_learner_of(values[REHEARSE_LEARNER]),
+                                         .no_history = values[REHEARSE_NO_HISTORY] != NULL,
                                          .tone = values[REHEARSE_TONE] != NULL};
-    enum sl_status status = read_prompting(values[REHEARSE_PROMPTING], &read->prompting, error);
+    enum sl_status status = sl_learner_check(read->learner, error);
+    if (status == SL_OK) {
+        status = read_prompting(values[REHEARSE_PROMPTING], &read->prompting, error);
+    }
     if (status == SL_OK) {
         status = read_whole(call, REHEARSE_REPEAT, REPEAT_MAX, &repeat, error);
     }

@@ -85,5 +85,8 @@ extern const struct sl_command sl_command_cues;
 extern const struct sl_command sl_command_recall;
 extern const struct sl_command sl_command_phrases;
 extern const struct sl_command sl_command_merge;
+extern const struct sl_command sl_command_progress;
+extern const struct sl_command sl_command_export;
+extern const struct sl_command sl_command_forget;
 
 #endif

@@ -69,7 +69,10 @@ static enum sl_status take_setup(struct sl_mark_files *files, size_t file,
             return status;
         }
     }
-    const struct sl_setup *setup = &files->setups[i]->setup;
+    const struct sl_mark_setup *entry = files->setups[i];
+    const struct sl_setup *setup = &entry->setup;
+    files->names[file] = (struct sl_setup_names){
+        .junction = entry->junction, .routine = entry->routine, .car = entry->car};
     files->tasks[file] = (struct sl_task){.routine = &setup->routine,
                                           .junction = &setup->junction,
                                           .plan = &setup->plan,
@@ -128,8 +131,10 @@ enum sl_status sl_mark_files_make(struct sl_mark_files *files, const char *const
     size_t room = n_paths == 0 ? 1 : n_paths;
     files->files = calloc(room, sizeof *files->files);
     files->tasks = calloc(room, sizeof *files->tasks);
+    files->names = calloc(room, sizeof *files->names);
     files->failures = calloc(room, sizeof *files->failures);
-    if (files->files == NULL || files->tasks == NULL || files->failures == NULL) {
+    if (files->files == NULL || files->tasks == NULL || files->names == NULL ||
+        files->failures == NULL) {
         return sl_fail_memory(error);
     }
     files->n_files = n_paths;
@@ -155,6 +160,7 @@ void sl_mark_files_clear(struct sl_mark_files *files)
     }
     free(files->files);
     free(files->tasks);
+    free(files->names);
     free(files->failures);
     free(files->setups);
     *files = (struct sl_mark_files){0};

@@ -20,6 +20,7 @@ struct sl_mark_files {
     struct sl_batch_file *files; /* in the order of the paths */
     size_t n_files;
     struct sl_task *tasks;         /* by file */
+    struct sl_setup_names *names;  /* by file: what its task was loaded by */
     struct sl_error *failures;     /* by file */
     struct sl_mark_setup **setups; /* each junction, routine and car once */
     size_t n_setups, setups_room;

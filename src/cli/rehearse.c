@@ -2,6 +2,7 @@
 
 #include "core/random.h"
 #include "files/models.h"
+#include "files/learner.h"
 #include "files/prompting_file.h"
 
 #include <locale.h>
@@ -26,10 +27,9 @@ static enum sl_status load_setups(struct sl_rehearse *session, struct sl_error *
 
 static enum sl_status find_folders(struct sl_rehearse *session, struct sl_error *error)
 {
-    char *data = sl_user_folder();
-    if (data == NULL) {
-        return sl_fail(error, SL_NOT_FOUND, NULL, "set HOME or XDG_DATA_HOME",
-                       "there is no folder for recordings");
+    char *data = NULL;
+    if (sl_learner_folder(session->options->learner, &data, error) != SL_OK) {
+        return error->status;
     }
     session->folder = sl_strf("%s/recordings", data);
     session->prompting_path = sl_strf("%s/prompting.json", data);
@@ -84,6 +84,9 @@ static enum sl_status open_session(struct sl_rehearse *session, struct sl_error 
         }
         status = sl_cue_voice_open(&choice, &session->voice, error);
     }
+    if (status == SL_OK && !options->no_history) {
+        status = sl_keep_open(&session->history, error);
+    }
     if (status == SL_OK) {
         status = choose_screen(session, error);
     }
@@ -95,6 +98,7 @@ static void close_session(struct sl_rehearse *session)
     if (session->screen.free != NULL) {
         session->screen.free(session->screen.self);
     }
+    sl_history_close(session->history);
     sl_cue_voice_close(session->voice);
     sl_recogniser_free(session->recogniser);
     sl_listener_free(session->listener);

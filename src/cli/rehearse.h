@@ -20,6 +20,8 @@ struct sl_rehearse_options {
     const char *mic;           /* a recording in place of the microphone, or NULL */
     const char *input, *output;
     const char *voice, *pack;
+    const char *learner;
+    bool no_history;
     enum sl_prompting prompting; /* SL_PROMPTING_COUNT: fading */
     size_t repeat;
     bool shuffle, seeded;

@@ -7,6 +7,7 @@
 
 #include "cli/rehearse.h"
 #include "files/sound_choice.h"
+#include "practice/keep.h"
 #include "speech/listener.h"
 
 struct sl_rehearse {
@@ -24,7 +25,9 @@ struct sl_rehearse {
     char *folder;         /* of the recordings */
     char *prompting_path; /* NULL: levels do not fade */
     size_t n_runs;
-    bool broken; /* results could not be written */
+    struct sl_history *history; /* NULL: nothing is kept */
+    bool broken;                /* results could not be written */
+    bool unkept;                /* a run could not be kept in the history */
 };
 
 /* One run: its number from 0, its junction, what came of it. Nothing is owned but recording, result

@@ -56,19 +56,13 @@ static char *recording_path(const struct sl_rehearse_run *run)
     return path;
 }
 
-/* A path is said in full, so that it holds from any folder. */
-static char *whole_name(const char *name)
-{
-    return sl_is_path(name) && strcmp(name, "-") != 0 ? realpath(name, NULL) : sl_strdup(name);
-}
-
 static enum sl_status describe(struct sl_rehearse_run *run, struct sl_error *error)
 {
     const struct sl_rehearse_options *options = run->session->options;
     struct sl_run_file *file = &run->rehearsal.run;
-    file->junction = whole_name(options->junctions[run->junction]);
-    file->routine = whole_name(options->routine == NULL ? SL_DEFAULT_ROUTINE : options->routine);
-    file->car = whole_name(options->car == NULL ? SL_DEFAULT_CAR : options->car);
+    file->junction = sl_path_whole(options->junctions[run->junction]);
+    file->routine = sl_path_whole(options->routine == NULL ? SL_DEFAULT_ROUTINE : options->routine);
+    file->car = sl_path_whole(options->car == NULL ? SL_DEFAULT_CAR : options->car);
     file->version = sl_strdup(SL_VERSION);
     bool whole = file->junction != NULL && file->routine != NULL && file->car != NULL &&
                  file->version != NULL;
@@ -136,6 +130,34 @@ static void mark(struct sl_rehearse_run *run, struct sl_error *error)
     }
 }
 
+/* Saved before anything is said of the run, so that what was told of is there. */
+static void keep(struct sl_rehearse_run *run)
+{
+    struct sl_rehearse *session = run->session;
+    const struct sl_setup *setup = &session->setups[run->junction];
+    const struct sl_run_file *file = &run->rehearsal.run;
+    const struct sl_mark_options options = {.timed = run->attempt.mark.timed,
+                                            .from_s = run->result.from_s};
+    const struct sl_history_run kept = {.learner = session->options->learner,
+                                        .rehearsed = true,
+                                        .names = {file->junction, file->routine, file->car},
+                                        .prompting = sl_prompting_word(run->rehearsal.prompting),
+                                        .sound = run->rehearsal.recording,
+                                        .recorded_with = SL_VERSION,
+                                        .marked_with = SL_VERSION,
+                                        .routine = &setup->routine,
+                                        .junction = &setup->junction,
+                                        .plan = &setup->plan,
+                                        .options = &options};
+    struct sl_error error = {0};
+    if (session->history != NULL &&
+        sl_keep_attempt(session->history, &kept, &run->attempt, &error) != SL_OK) {
+        sl_complain(&error);
+        session->unkept = true;
+    }
+    sl_error_clear(&error);
+}
+
 static void release(struct sl_rehearse_run *run)
 {
     sl_endpoint_close(&run->endpoint);
@@ -154,7 +176,7 @@ static enum sl_exit exit_of(const struct sl_rehearse_run *run, const struct sl_e
         return SL_EXIT_DEVICE_LOST;
     }
     if (error->status == SL_OK) {
-        return run->session->broken ? SL_EXIT_FAILED : SL_EXIT_DONE;
+        return run->session->broken || run->session->unkept ? SL_EXIT_FAILED : SL_EXIT_DONE;
     }
     bool device = run->session->options->mic == NULL && !run->flowed;
     if (device && (error->status == SL_DEVICE || error->status == SL_UNSUPPORTED)) {
@@ -189,6 +211,7 @@ enum sl_exit sl_rehearse_one(struct sl_rehearse *session, size_t number, size_t 
     }
     if (run.marked) {
         session->fading = sl_fading_after(session->fading, &run.attempt.mark);
+        keep(&run);
         sl_rehearse_feedback(&run);
     } else if (recorded) {
         note_lost(&run, &error);

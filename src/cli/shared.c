@@ -58,6 +58,11 @@ void sl_setup_clear(struct sl_setup *setup)
     *setup = (struct sl_setup){0};
 }
 
+const char *sl_learner_of(const char *given)
+{
+    return given == NULL ? SL_DEFAULT_LEARNER : given;
+}
+
 /* Columns of the terminal behind a descriptor. */
 static int terminal_width(int descriptor)
 {

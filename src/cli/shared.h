@@ -9,6 +9,7 @@
 #include "core/junction.h"
 #include "core/plan.h"
 #include "core/routine.h"
+#include "files/learner.h"
 #include "report/table.h"
 
 #define SL_DEFAULT_ROUTINE "decide-last"
@@ -29,12 +30,25 @@
         "approach", 'a', "SPEED",                                                                  \
             "The speed before slowing, such as '40 mph', instead of the junction's."               \
     }
+#define SL_OPTION_LEARNER                                                                          \
+    {                                                                                              \
+        "learner", 'l', "NAME",                                                                    \
+            "Whose it is, where several practise on this machine; " SL_DEFAULT_LEARNER             \
+            " if not given."                                                                       \
+    }
+#define SL_OPTION_NO_HISTORY                                                                       \
+    {                                                                                              \
+        "no-history", 0, NULL, "Keep nothing of it in the history of `sayline progress`."          \
+    }
 #define SL_OPTION_COLOUR                                                                           \
     {                                                                                              \
         "colour", 0, "WHEN",                                                                       \
             "auto, always or never. With auto, colour is used on a terminal, unless NO_COLOR is "  \
             "set."                                                                                 \
     }
+
+/* The learner that --learner names (NULL: not given). */
+const char *sl_learner_of(const char *given);
 
 /* What recordings are marked against. Initialise with {0}; release with sl_setup_clear. */
 struct sl_setup {

@@ -134,6 +134,7 @@ static void prepare(struct sl_marking *marking)
 {
     struct sl_mark *mark = marking->mark;
     mark->timed = marking->options->timed;
+    mark->rolling_s = NAN;
     mark->n_phases = marking->routine->n_phases;
     for (size_t phase = 0; phase < mark->n_phases; phase++) {
         marking->phases[phase] = (struct sl_phase_state){.step = SL_STEP_NONE};

@@ -63,6 +63,8 @@ struct sl_mark {
     struct sl_scores scores;
     char *next; /* one sentence: what to practise next; owned */
     bool timed;
+    double rolling_s; /* left before the line once all is done that a rule of rolling is about; NAN
+                         when untimed or some of it was not heard; negative: done past the line */
 };
 
 struct sl_mark_options {

@@ -98,9 +98,24 @@ static enum sl_status add_plain(struct sl_marking *marking, size_t phase, double
     return sl_marking_fault(marking, &fault, NULL, &what, error);
 }
 
+/* The least rolling that any rule of it was left; NAN when one was not heard, or there is none. */
+static double least_rolling_s(const struct sl_marking *marking)
+{
+    double least_s = INFINITY;
+    for (size_t i = 0; i < marking->routine->n_rules; i++) {
+        const struct sl_rule *rule = &marking->routine->rules[i];
+        if (rule->kind == SL_RULE_ROLLING) {
+            bool heard = sl_marking_step(marking, rule->phase) != NULL;
+            least_s = heard ? fmin(least_s, rolling_left_s(marking, rule->phase)) : -INFINITY;
+        }
+    }
+    return isfinite(least_s) ? least_s : NAN;
+}
+
 enum sl_status sl_marking_timing(struct sl_marking *marking, struct sl_error *error)
 {
     enum sl_status status = SL_OK;
+    marking->mark->rolling_s = least_rolling_s(marking);
     for (size_t phase = 0; phase < marking->routine->n_phases && status == SL_OK; phase++) {
         struct sl_phase_state *state = &marking->phases[phase];
         const struct sl_step *step = sl_marking_step(marking, phase);

@@ -33,11 +33,11 @@ static enum run run_of_fault(enum sl_fault_kind kind)
     }
 }
 
-static enum run run_of(const struct sl_mark *mark)
+static enum run run_of(unsigned kinds)
 {
     enum run worst = RUN_CLEAN;
-    for (size_t i = 0; i < mark->n_faults; i++) {
-        enum run run = run_of_fault(mark->faults[i].kind);
+    for (unsigned i = 0; i < SL_FAULT_KIND_COUNT; i++) {
+        enum run run = (kinds & 1U << i) != 0 ? run_of_fault((enum sl_fault_kind)i) : RUN_CLEAN;
         worst = run > worst ? run : worst;
     }
     return worst;
@@ -66,7 +66,16 @@ static struct sl_fading less(struct sl_fading fading)
 
 struct sl_fading sl_fading_after(struct sl_fading fading, const struct sl_mark *mark)
 {
-    switch (run_of(mark)) {
+    unsigned kinds = 0;
+    for (size_t i = 0; i < mark->n_faults; i++) {
+        kinds |= 1U << mark->faults[i].kind;
+    }
+    return sl_fading_after_kinds(fading, kinds);
+}
+
+struct sl_fading sl_fading_after_kinds(struct sl_fading fading, unsigned kinds)
+{
+    switch (run_of(kinds)) {
     case RUN_CLEAN:
         fading.late_runs = 0;
         fading.clean_runs++;

@@ -46,4 +46,7 @@ struct sl_fading sl_fading_start(void);
 /* The state after a run that was marked so; pure. */
 struct sl_fading sl_fading_after(struct sl_fading fading, const struct sl_mark *mark);
 
+/* The same from the kinds of its faults: a set of bits 1 << enum sl_fault_kind. */
+struct sl_fading sl_fading_after_kinds(struct sl_fading fading, unsigned kinds);
+
 #endif

@@ -21,4 +21,23 @@ struct sl_kendall sl_kendall(const double *x, const double *y, size_t n);
  * its end. */
 double sl_quantile(double *values, size_t n, double q);
 
+struct sl_interval {
+    double low, high;
+};
+
+/* The 95 % score interval of a share of `hits` in `of` tries: Wilson, Probable inference, the law
+ * of succession, and statistical inference, JASA 22 (1927), 209-212; without continuity correction.
+ * Within 0 and 1; both NAN when `of` is 0. hits <= of. */
+struct sl_interval sl_wilson_95(size_t hits, size_t of);
+
+struct sl_share {
+    size_t hits, of; /* hits <= of */
+};
+
+/* The 95 % interval of the difference a - b of two independent shares, by the square-and-add of
+ * their Wilson intervals: method 10 of Newcombe, Interval estimation for the difference between
+ * independent proportions, Statistics in Medicine 17 (1998), 873-890. Within -1 and 1; both NAN
+ * when a side has no tries. */
+struct sl_interval sl_difference_95(struct sl_share a, struct sl_share b);
+
 #endif

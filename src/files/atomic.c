@@ -82,6 +82,17 @@ static void sync_folder(char *path)
     }
 }
 
+enum sl_status sl_make_folders(const char *path, struct sl_error *error)
+{
+    char *copy = sl_strdup(path);
+    if (copy == NULL) {
+        return sl_fail_memory(error);
+    }
+    make_folders(copy);
+    free(copy);
+    return SL_OK;
+}
+
 enum sl_status sl_write_text_file(const char *path, const char *text, size_t length,
                                   struct sl_error *error)
 {

@@ -17,4 +17,8 @@
 enum sl_status sl_write_text_file(const char *path, const char *text, size_t length,
                                   struct sl_error *error);
 
+/* Makes the folders above a file that are missing, only for the user. One that cannot be made shows
+ * when the file is. SL_NO_MEMORY. */
+enum sl_status sl_make_folders(const char *path, struct sl_error *error);
+
 #endif

@@ -2,6 +2,7 @@
 
 #include <errno.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 
@@ -29,6 +30,11 @@ char *sl_path_name(const char *path)
 bool sl_is_path(const char *name)
 {
     return strchr(name, '/') != NULL || ends_with(name, ending) || strcmp(name, "-") == 0;
+}
+
+char *sl_path_whole(const char *name)
+{
+    return sl_is_path(name) && strcmp(name, "-") != 0 ? realpath(name, NULL) : sl_strdup(name);
 }
 
 bool sl_path_exists(const char *path)

@@ -18,6 +18,10 @@ char *sl_path_name(const char *path);
  * (standard input). */
 bool sl_is_path(const char *name);
 
+/* What a user gave, so that it holds from any folder: a path in full, a name as it is. The caller
+ * frees; NULL when the path leads nowhere or memory runs out. */
+char *sl_path_whole(const char *name);
+
 /* True when a file or folder of that path exists. */
 bool sl_path_exists(const char *path);
 

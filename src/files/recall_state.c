@@ -3,7 +3,7 @@
 #include "core/str.h"
 #include "files/atomic.h"
 #include "files/json_out.h"
-#include "files/models.h"
+#include "files/learner.h"
 #include "files/path.h"
 
 #include <math.h>
@@ -26,12 +26,12 @@ void sl_recall_state_clear(struct sl_recall_state *state)
     *state = (struct sl_recall_state){0};
 }
 
-enum sl_status sl_recall_state_path(char **path, struct sl_error *error)
+enum sl_status sl_recall_state_path(const char *learner, char **path, struct sl_error *error)
 {
-    char *folder = sl_user_folder();
-    if (folder == NULL) {
-        return sl_fail(error, SL_NOT_FOUND, NULL, "set XDG_DATA_HOME to a folder of yours",
-                       "there is no home folder to keep recall.json in");
+    char *folder = NULL;
+    enum sl_status status = sl_learner_folder(learner, &folder, error);
+    if (status != SL_OK) {
+        return status;
     }
     char *made = sl_strf("%s/recall.json", folder);
     free(folder);

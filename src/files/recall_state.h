@@ -24,9 +24,9 @@ struct sl_recall_state {
     size_t room;
 };
 
-/* $XDG_DATA_HOME/sayline/recall.json (~/.local/share where that is not set). The caller frees.
- * SL_NOT_FOUND where there is no home. */
-enum sl_status sl_recall_state_path(char **path, struct sl_error *error);
+/* recall.json in the learner's folder (learner.h). The caller frees. SL_NOT_FOUND where there is no
+ * home. */
+enum sl_status sl_recall_state_path(const char *learner, char **path, struct sl_error *error);
 
 /*
  * Reads the state; a file that does not exist is an empty one. SL_FORMAT for what is not such a

@@ -1,8 +1,8 @@
 #include "files/settled_file.h"
 
-#include "core/sha256.h"
 #include "core/str.h"
 #include "files/atomic.h"
+#include "files/digest.h"
 #include "files/json_out.h"
 #include "files/path.h"
 
@@ -23,37 +23,7 @@ char *sl_settled_path(const char *recording)
     return sl_strf("%s.settled.json", recording);
 }
 
-/* What tells a recording from another. */
-struct sound {
-    char sha256[SL_SHA256_HEX];
-    uint64_t bytes;
-};
-
-static enum sl_status read_sound(const char *recording, struct sound *sound, struct sl_error *error)
-{
-    struct sl_sha256 sha;
-    unsigned char block[65536];
-    size_t n = 0;
-    FILE *file = fopen(recording, "rb");
-    sl_sha256_begin(&sha);
-    while (file != NULL && (n = fread(block, 1, sizeof block, file)) > 0) {
-        sl_sha256_add(&sha, block, n);
-    }
-    bool broken = file == NULL || ferror(file) != 0;
-    int number = errno;
-    if (file != NULL) {
-        (void)fclose(file);
-    }
-    if (broken) {
-        return sl_fail(error, SL_IO, recording, "name a file that can be read",
-                       "the recording cannot be read: %s", strerror(number));
-    }
-    sound->bytes = sha.bytes;
-    sl_sha256_end(&sha, sound->sha256);
-    return SL_OK;
-}
-
-static json_t *sound_object(const struct sound *sound)
+static json_t *sound_object(const struct sl_digest *sound)
 {
     struct sl_json json = sl_json_object();
     sl_json_put(&json, "bytes", json_integer((json_int_t)sound->bytes));
@@ -84,12 +54,12 @@ static json_t *phase_list(const struct sl_task *task, const struct sl_settlement
 enum sl_status sl_settled_save(const char *recording, const struct sl_task *task,
                                const struct sl_settled_file *settled, struct sl_error *error)
 {
-    struct sound sound = {0};
+    struct sl_digest sound = {0};
     struct sl_json json = sl_json_object();
     struct sl_str text = {0};
     char *line = NULL;
     char *path = sl_settled_path(recording);
-    enum sl_status status = read_sound(recording, &sound, error);
+    enum sl_status status = sl_file_digest(recording, &sound, error);
     sl_json_put(&json, "format", json_integer(FORMAT));
     sl_json_put(&json, "sound", sound_object(&sound));
     sl_json_put(&json, "junction", sl_json_text(task->junction->name));
@@ -173,8 +143,9 @@ static bool has_text(const json_t *object, const char *key, const char *text)
 }
 
 /* The decisions are about this recording, at this junction, by this routine. */
-static enum sl_status check_about(const char *path, const json_t *object, const struct sound *sound,
-                                  const struct sl_task *task, struct sl_error *error)
+static enum sl_status check_about(const char *path, const json_t *object,
+                                  const struct sl_digest *sound, const struct sl_task *task,
+                                  struct sl_error *error)
 {
     const json_t *of = json_object_get(object, "sound");
     if (!has_text(of, "sha256", sound->sha256) ||
@@ -210,13 +181,13 @@ enum sl_status sl_settled_load(const char *recording, const struct sl_task *task
                                struct sl_settled_file *settled, struct sl_error *error)
 {
     struct sl_settled_file made = {0};
-    struct sound sound = {0};
+    struct sl_digest sound = {0};
     json_t *object = NULL;
     char *path = sl_settled_path(recording);
     enum sl_status status =
         path == NULL ? sl_fail_memory(error) : read_object(path, &object, error);
     if (status == SL_OK) {
-        status = read_sound(recording, &sound, error);
+        status = sl_file_digest(recording, &sound, error);
     }
     if (status == SL_OK) {
         status = check_about(path, object, &sound, task, error);

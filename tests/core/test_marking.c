@@ -5,6 +5,7 @@
 #include <cmocka.h>
 
 #include "support/fault_rows.h"
+#include "support/near.h"
 
 static const struct row missing[] = {
     {"a clean run", true, T_LEFT, CLEAN, ""},
@@ -302,9 +303,25 @@ static void noise_makes_unclear_of_what_was_not_heard_and_of_nothing_else(void *
     end_run(&run);
 }
 
+/* The line is at 28 s; a gear begun at 16 s and named in a second is done at 17 s. */
+static void the_rolling_that_was_kept_is_told(void **state)
+{
+    (void)state;
+    struct run clean = mark(CLEAN, true, T_LEFT);
+    assert_near(clean.mark.rolling_s, 11, 1e-9);
+    end_run(&clean);
+    struct run untimed = mark(CLEAN, false, T_LEFT);
+    assert_true(isnan(untimed.mark.rolling_s));
+    end_run(&untimed);
+    struct run missed = mark("mirrors interior left @4; decide go @24", true, T_LEFT);
+    assert_true(isnan(missed.mark.rolling_s));
+    end_run(&missed);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(the_rolling_that_was_kept_is_told),
         cmocka_unit_test(steps_missed_or_unclear_are_told_apart),
         cmocka_unit_test(settings_are_held_against_the_junction),
         cmocka_unit_test(times_are_held_against_the_windows),

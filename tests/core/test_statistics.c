@@ -77,9 +77,58 @@ static void quantiles_interpolate_between_neighbours(void **state)
     assert_true(isnan(sl_quantile(&one, 0, 0.5)));
 }
 
+/* Newcombe, Two-sided confidence intervals for the single proportion, Statistics in Medicine 17
+ * (1998), 857-872, table I, method 3 (score); the table from memory, and the same by the formula in
+ * another language. */
+static void wilson_intervals_are_newcombes(void **state)
+{
+    (void)state;
+    static const struct {
+        size_t hits, of;
+        double low, high;
+    } rows[] = {{81, 263, 0.2553, 0.3662},
+                {15, 148, 0.0624, 0.1605},
+                {0, 20, 0.0000, 0.1611},
+                {1, 29, 0.0061, 0.1718}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct sl_interval got = sl_wilson_95(rows[i].hits, rows[i].of);
+        assert_near(got.low, rows[i].low, 5e-5);
+        assert_near(got.high, rows[i].high, 5e-5);
+        struct sl_interval misses = sl_wilson_95(rows[i].of - rows[i].hits, rows[i].of);
+        assert_near(misses.low, 1 - got.high, 1e-12);
+        assert_near(misses.high, 1 - got.low, 1e-12);
+    }
+    assert_true(isnan(sl_wilson_95(0, 0).low) && isnan(sl_wilson_95(0, 0).high));
+    assert_true(sl_wilson_95(7, 7).high == 1);
+}
+
+/* Newcombe, Interval estimation for the difference between independent proportions, Statistics in
+ * Medicine 17 (1998), 873-890, table II, method 10; the table from memory, and the same by the
+ * formula in another language. */
+static void differences_of_shares_are_newcombes(void **state)
+{
+    (void)state;
+    static const struct {
+        struct sl_share a, b;
+        double low, high;
+    } rows[] = {{{56, 70}, {48, 80}, 0.0524, 0.3339}, {{9, 10}, {3, 10}, 0.1705, 0.8090},
+                {{6, 7}, {2, 7}, 0.0582, 0.8062},     {{5, 56}, {0, 29}, -0.0381, 0.1926},
+                {{0, 10}, {0, 20}, -0.1611, 0.2775},  {{10, 10}, {0, 10}, 0.6075, 1.0000}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct sl_interval got = sl_difference_95(rows[i].a, rows[i].b);
+        assert_near(got.low, rows[i].low, 5e-5);
+        assert_near(got.high, rows[i].high, 5e-5);
+        struct sl_interval back = sl_difference_95(rows[i].b, rows[i].a);
+        assert_near(back.low, -got.high, 1e-12);
+    }
+    assert_true(isnan(sl_difference_95((struct sl_share){1, 2}, (struct sl_share){0, 0}).low));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(wilson_intervals_are_newcombes),
+        cmocka_unit_test(differences_of_shares_are_newcombes),
         cmocka_unit_test(tau_b_with_ties_equals_scipys),
         cmocka_unit_test(tau_of_hollander_and_wolfe_comes_out),
         cmocka_unit_test(tau_is_one_in_order_and_minus_one_reversed),

@@ -139,12 +139,12 @@ static void the_state_is_in_the_users_data_folder(void **state)
     (void)state;
     char *path = NULL;
     assert_int_equal(setenv("XDG_DATA_HOME", "/some/where", 1), 0);
-    assert_int_equal(sl_recall_state_path(&path, NULL), SL_OK);
+    assert_int_equal(sl_recall_state_path("me", &path, NULL), SL_OK);
     assert_string_equal(path, "/some/where/sayline/recall.json");
     free(path);
     assert_int_equal(unsetenv("XDG_DATA_HOME"), 0);
     assert_int_equal(setenv("HOME", "/home/learner", 1), 0);
-    assert_int_equal(sl_recall_state_path(&path, NULL), SL_OK);
+    assert_int_equal(sl_recall_state_path("me", &path, NULL), SL_OK);
     assert_string_equal(path, "/home/learner/.local/share/sayline/recall.json");
     free(path);
 }

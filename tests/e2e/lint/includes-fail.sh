@@ -4,7 +4,7 @@ set -eu
 top=$1
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
-mkdir -p "$work/src/core" "$work/src/report" "$work/src/sound"
+mkdir -p "$work/src/core" "$work/src/report" "$work/src/sound" "$work/src/store"
 
 refused() { # FILE INCLUDE
     echo "#include $2" >"$work/src/$1"
@@ -24,3 +24,5 @@ refused core/a.c '<jansson.h>'
 refused report/a.c '"files/models.h"'
 refused sound/a.c '"speech/recogniser.h"'
 refused sound/a.c '<jansson.h>'
+refused report/a.c '<sqlite3.h>'
+refused store/a.c '"files/models.h"'
