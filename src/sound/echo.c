@@ -101,16 +101,21 @@ void sl_echo_free(struct sl_echo *echo)
     }
 }
 
+static size_t apart(size_t one, size_t other)
+{
+    return one > other ? one - other : other - one;
+}
+
 /* From now on the echo is expected `frames` after the playing; another place means learning anew.
  */
 static void set_delay(struct sl_echo *echo, size_t frames)
 {
-    size_t apart =
-        frames > echo->delay_frames ? frames - echo->delay_frames : echo->delay_frames - frames;
-    if (apart > APART_FRAMES) {
+    if (apart(frames, echo->delay_frames) > APART_FRAMES) {
         echo->delay_frames = frames;
         speex_echo_state_reset(echo->canceller);
-        sl_echo_watch_again(&echo->watch);
+        if (echo->aligned || echo->watch.verdict != SL_ECHO_NONE) { /* stamps bring no echo */
+            sl_echo_watch_again(&echo->watch);
+        }
     }
 }
 
@@ -130,9 +135,7 @@ static void look_for_delay(struct sl_echo *echo)
         echo->found_before = 0;
         return;
     }
-    size_t apart =
-        found > echo->found_before ? found - echo->found_before : echo->found_before - found;
-    if (echo->found_before > 0 && apart <= APART_FRAMES / 2) {
+    if (echo->found_before > 0 && apart(found, echo->found_before) <= APART_FRAMES / 2) {
         echo->aligned = true;
         set_delay(echo, found);
     }
@@ -153,8 +156,8 @@ static double power_apart(const int16_t *left, const int16_t *right)
 {
     double sum = 0;
     for (size_t i = 0; i < SL_ECHO_BLOCK; i++) {
-        double apart = left[i] - right[i];
-        sum += apart * apart;
+        double difference = left[i] - right[i];
+        sum += difference * difference;
     }
     return sum / SL_ECHO_BLOCK;
 }
@@ -251,6 +254,9 @@ void sl_echo_process(struct sl_echo *echo, const int16_t *mic, const int16_t *re
                                     .out = power_of(clean),
                                     .taken = power_apart(mic, clean),
                                     .played = power_of(aligned)};
+    echo->watch.found = echo->aligned;
+    echo->watch.confirmed =
+        echo->found_before > 0 && apart(echo->found_before, echo->delay_frames) <= APART_FRAMES;
     sl_echo_watch_add(&echo->watch, &powers);
     turn_down(echo, &powers, clean);
     choose(echo, &powers, mic, clean);

@@ -20,6 +20,8 @@
 #define LEFT_SHARE 0.25   /* three of four steps leave less of the echo than is said */
 #define AUDIBLE 2.0       /* the echo is heard from 3 dB above the noise */
 #define LEAST_GAINS 10
+#define SURE_STEPS 80     /* four seconds: an echo is learnt in them, if it can be */
+#define UNFOUND_STEPS 100 /* five: and found, if there is one */
 
 static double in_db(double ratio)
 {
@@ -65,21 +67,30 @@ static double quantile_db(const struct sl_echo_watch *watch, const double *value
 
 static enum sl_echo_verdict judge(const struct sl_echo_watch *watch)
 {
+    if (!watch->found && (watch->n_ever >= UNFOUND_STEPS || watch->verdict == SL_ECHO_NONE)) {
+        return SL_ECHO_NONE;
+    }
     if (watch->n_active < FIRST_STEPS || watch->n_alone < LEAST_GAINS) {
         return SL_ECHO_LEARNING;
     }
     if (watch->echo < AUDIBLE * watch->noise) {
         return SL_ECHO_NONE;
     }
+    if (!watch->found) {
+        return SL_ECHO_LEARNING;
+    }
     if (watch->left < AUDIBLE * watch->noise) {
         return SL_ECHO_WORKING;
     }
-    /* Believed once half of the steps are good, and as long as a quarter are: the learner may talk
-     * over most of a cue. */
+    /* Believed once half of the steps are good, and as long as a quarter are or the echo comes as
+     * it did: the learner may talk over all of a cue. */
     bool works = watch->verdict == SL_ECHO_WORKING
-                     ? quantile_db(watch, watch->gains_db, 0.75) >= FAILING_DB
+                     ? watch->confirmed || quantile_db(watch, watch->gains_db, 0.75) >= FAILING_DB
                      : quantile_db(watch, watch->gains_db, 0.5) >= WORKING_DB;
-    return works ? SL_ECHO_WORKING : SL_ECHO_FAILING;
+    if (works) {
+        return SL_ECHO_WORKING;
+    }
+    return watch->n_ever < SURE_STEPS ? SL_ECHO_LEARNING : SL_ECHO_FAILING;
 }
 
 /* The echo is alone as long as the microphone hears about what usually comes back of what is
@@ -106,11 +117,13 @@ static void step(struct sl_echo_watch *watch)
         return;
     }
     watch->n_active++;
+    watch->n_ever++;
     double leak_db = in_db(mic / rings);
     if (watch->n_active <= FIRST_STEPS) {
         guess_leak(watch, leak_db);
     }
     if (!echo_is_alone(watch, mic, out, rings)) {
+        watch->verdict = judge(watch);
         return;
     }
     if (watch->n_active > FIRST_STEPS) {
@@ -141,8 +154,8 @@ void sl_echo_watch_add(struct sl_echo_watch *watch, const struct sl_echo_powers 
 
 void sl_echo_watch_again(struct sl_echo_watch *watch)
 {
-    double noise = watch->noise;
-    *watch = (struct sl_echo_watch){.noise = noise};
+    *watch = (struct sl_echo_watch){
+        .noise = watch->noise, .n_ever = watch->n_ever, .found = watch->found};
 }
 
 double sl_echo_watch_erle_db(const struct sl_echo_watch *watch)

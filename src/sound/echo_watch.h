@@ -1,7 +1,9 @@
 /*
- * Watching over an echo canceller: how much of the echo it takes out, and whether that will do.
- * Judged only in moments in which nothing but the echo is heard, so that a learner who talks
- * is not taken for an echo that is left over.
+ * Watching over an echo canceller: whether there is an echo at all, how much of it is taken out,
+ * and whether that will do. An echo is believed in once the microphone was found to repeat what is
+ * played; a microphone that is merely loud while a cue sounds hears the learner. How much is taken
+ * out is judged only in moments in which nothing but the echo is heard, so that a learner who
+ * talks is not taken for an echo that is left over.
  */
 #ifndef SL_SOUND_ECHO_WATCH_H
 #define SL_SOUND_ECHO_WATCH_H
@@ -23,6 +25,10 @@ struct sl_echo_watch {
     /* Of the last steps with the echo alone: as measured, and without the noise's share. */
     double erles_db[SL_ECHO_WATCH_STEPS], gains_db[SL_ECHO_WATCH_STEPS];
     size_t n_active, n_alone; /* steps in which something was played; with the echo alone */
+    size_t n_ever;            /* as n_active, never forgotten */
+    /* Set by the user: what is played was once found in the microphone; was found a moment ago, as
+     * late as is reckoned with. */
+    bool found, confirmed;
     enum sl_echo_verdict verdict;
 };
 

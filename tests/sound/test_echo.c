@@ -301,6 +301,103 @@ static void an_echo_that_begins_late_is_taken_out_all_the_same(void **state)
     free(echo);
 }
 
+/* The parts of a run in which something is played: 7 s of announcement, then a second every 4 s. */
+static int16_t *as_in_a_run(const int16_t *voice, size_t n)
+{
+    int16_t *cues = calloc(n, sizeof *cues);
+    assert_non_null(cues);
+    for (size_t i = SCENE_RATE; i < n; i++) {
+        bool sounds = i < (size_t)8 * SCENE_RATE || i % ((size_t)4 * SCENE_RATE) < SCENE_RATE;
+        cues[i] = (int16_t)(sounds ? voice[i % LENGTH] : 0);
+    }
+    return cues;
+}
+
+/* A learner who talks from `from` on without a pause, over every cue. */
+static int16_t *talk(const int16_t *voice, size_t from, size_t n, double gain)
+{
+    int16_t *said = calloc(n, sizeof *said);
+    assert_non_null(said);
+    for (size_t i = from; i < n; i++) {
+        said[i] = (int16_t)fmin(fmax(voice[i % LENGTH] * gain, INT16_MIN), INT16_MAX);
+    }
+    return said;
+}
+
+static void a_learner_who_talks_over_cues_is_not_taken_for_an_echo(void **state)
+{
+    const struct voices *voices = *state;
+    const struct {
+        const char *name;
+        double leak, gain, noise_rms;
+        double from_s; /* when the learner begins */
+        double drift_ppm;
+        enum sl_echo_verdict verdict; /* in every second from `sure_s` on */
+        size_t sure_s;
+    } rows[] = {
+        {"no echo", 0, 1, 3, 8.5, 0, SL_ECHO_NONE, 3},
+        {"no echo, silent room", 0, 1, 0, 8.5, 0, SL_ECHO_NONE, 3},
+        {"no echo, loud", 0, 3, 3, 8.5, 0, SL_ECHO_NONE, 3},
+        {"no echo, soft in noise", 0, 0.2, 100, 8.5, 0, SL_ECHO_NONE, 3},
+        {"no echo, talks from the first word", 0, 1, 3, 0, 0, SL_ECHO_NONE, 7},
+        {"echo", LEAK, 1, 3, 8.5, 0, SL_ECHO_WORKING, 5},
+        {"echo, loud", LEAK, 5, 3, 8.5, 0, SL_ECHO_WORKING, 5},
+        {"soft echo, loud", 0.03, 3, 3, 8.5, 0, SL_ECHO_WORKING, 5},
+        {"two clocks", LEAK, 1, 3, 8.5, 100, SL_ECHO_FAILING, 6},
+    };
+    size_t n = (size_t)28 * SCENE_RATE;
+    int16_t *cues = as_in_a_run(voices->cue, n);
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        size_t from = (size_t)(rows[i].from_s * SCENE_RATE);
+        int16_t *said = talk(voices->learner, from, n, rows[i].gain);
+        struct scene_plan plan = room_plan(voices);
+        plan.played = cues;
+        plan.n = n;
+        plan.noise_rms = rows[i].noise_rms;
+        plan.simulation.leak = rows[i].leak;
+        plan.simulation.drift_ppm = rows[i].drift_ppm;
+        plan.simulation.signal = said;
+        plan.simulation.n_signal = n;
+        struct scene scene = scene_run(&plan);
+        print_message("%s: %s, %u blocks muted\n", rows[i].name,
+                      sl_echo_verdict_name(scene.report.verdict), (unsigned)scene.report.n_muted);
+        for (size_t s = rows[i].sure_s; s < 28; s++) {
+            assert_int_equal(scene.verdict[s], rows[i].verdict);
+        }
+        if (rows[i].verdict == SL_ECHO_NONE) { /* and heard as said, not as a canceller has it */
+            size_t at = (size_t)10 * SCENE_RATE;
+            assert_memory_equal(scene.out + at, scene.mic + at, (n - at) * sizeof *scene.out);
+        }
+        free(said);
+        scene_free(&scene);
+    }
+    free(cues);
+}
+
+/* As after sound that a busy computer lost: the device's stamps move while the learner talks. */
+static void stamps_that_jump_bring_no_echo(void **state)
+{
+    const struct voices *voices = *state;
+    size_t n = (size_t)16 * SCENE_RATE;
+    int16_t *cues = as_in_a_run(voices->cue, n);
+    int16_t *said = talk(voices->learner, (size_t)9 * SCENE_RATE, n, 1);
+    struct sl_echo *echo = NULL;
+    assert_int_equal(sl_echo_new(OFFSET_S, &echo, NULL), SL_OK);
+    for (size_t at = 0; at < n; at += SL_ECHO_BLOCK) {
+        int16_t out[SL_ECHO_BLOCK];
+        if (at % ((size_t)2 * SCENE_RATE) == 0) {
+            sl_echo_offset(echo, 0.1 + 0.02 * (double)(at / SCENE_RATE));
+        }
+        sl_echo_process(echo, said + at, cues + at, out);
+        if (at >= (size_t)7 * SCENE_RATE) {
+            assert_int_equal(sl_echo_report(echo).verdict, SL_ECHO_NONE);
+        }
+    }
+    sl_echo_free(echo);
+    free(cues);
+    free(said);
+}
+
 static void learning_begins_anew_when_the_way_changes(void **state)
 {
     const struct voices *voices = *state;
@@ -365,6 +462,8 @@ int main(void)
         cmocka_unit_test(a_headset_without_an_echo_is_never_muted_for_long),
         cmocka_unit_test(a_headset_gives_the_learner_as_the_microphone_has_them),
         cmocka_unit_test(an_echo_that_begins_late_is_taken_out_all_the_same),
+        cmocka_unit_test(a_learner_who_talks_over_cues_is_not_taken_for_an_echo),
+        cmocka_unit_test(stamps_that_jump_bring_no_echo),
         cmocka_unit_test(learning_begins_anew_when_the_way_changes),
         cmocka_unit_test(noise_and_silence_show_no_delay),
         cmocka_unit_test(an_offset_out_of_range_is_refused),
