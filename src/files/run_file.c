@@ -34,6 +34,7 @@ static json_t *run_object(const struct sl_run_file *run)
     sl_json_put(&json, "ended", sl_json_text(run->ended));
     sl_json_put(&json, "xruns", json_integer((json_int_t)run->xruns));
     sl_json_put(&json, "lost_s", sl_json_number(run->lost_s));
+    sl_json_put(&json, "starved_s", sl_json_number(run->starved_s));
     sl_json_put(&json, "half_duplex", json_boolean(run->half_duplex));
     sl_json_put(&json, "sayline", sl_json_text(run->version));
     return sl_json_take(&json);
@@ -84,11 +85,14 @@ static bool take_counts(const json_t *object, struct sl_run_file *run)
 {
     const json_t *xruns = json_object_get(object, "xruns");
     const json_t *lost = json_object_get(object, "lost_s");
+    const json_t *starved = json_object_get(object, "starved_s");
     json_int_t n = json_integer_value(xruns);
     run->xruns = n < 0 ? 0 : (unsigned)n;
     run->lost_s = json_number_value(lost);
+    run->starved_s = json_number_value(starved);
     run->half_duplex = json_is_true(json_object_get(object, "half_duplex"));
-    return (xruns == NULL || json_is_integer(xruns)) && (lost == NULL || json_is_number(lost));
+    return (xruns == NULL || json_is_integer(xruns)) && (lost == NULL || json_is_number(lost)) &&
+           (starved == NULL || json_is_number(starved));
 }
 
 /* The key whose value is wrong, or NULL. */

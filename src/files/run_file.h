@@ -14,12 +14,13 @@ struct sl_run_file {
     char *junction, *routine, *car; /* names or paths, as for a command line */
     char *prompting;                /* the level's word */
     char *version;                  /* of the program that recorded */
-    char *ended;     /* "running" until the end is known, then "done", "stopped", "device-lost" or
-                        "disk-full" */
-    double from_s;   /* where on the recording's clock the announcement ended */
-    bool from_known; /* false: the run did not get so far */
-    unsigned xruns;  /* how often the device lost sound: from_s may be off after them */
-    double lost_s;   /* silence in place of sound that was lost */
+    char *ended;      /* "running" until the end is known, then "done", "stopped", "device-lost" or
+                         "disk-full" */
+    double from_s;    /* where on the recording's clock the announcement ended */
+    bool from_known;  /* false: the run did not get so far */
+    unsigned xruns;   /* how often the device lost sound: from_s may be off after them */
+    double lost_s;    /* recorded as silence because the computer was too slow */
+    double starved_s; /* and played as silence */
     bool half_duplex;
 };
 

@@ -252,6 +252,7 @@ enum sl_status sl_rehearsal_run(struct sl_rehearsal *setup, struct sl_rehearsal_
         sum_up(run, &made);
         setup->run.xruns = made.xruns;
         setup->run.lost_s = made.lost_s;
+        setup->run.starved_s = made.starved_s;
         setup->run.half_duplex = made.half_duplex;
         if (save_run(setup, sl_rehearsal_end_word(made.end), NULL) != SL_OK) {
             made.end = SL_REHEARSAL_DISK;

@@ -176,7 +176,7 @@ static void no_device_is_exit_code_3(void **state)
 {
     (void)state;
     char *data = sl_scratch_make();
-    char *command = sl_strf("export XDG_DATA_HOME='%s' ASAN_OPTIONS=detect_leaks=0\n"
+    char *command = sl_strf("export XDG_DATA_HOME='%s'\n"
                             "ALSA_CONFIG_PATH=tests/sound/no-device.conf sayline rehearse "
                             "t-left-open; code=$?\n"
                             "ls '%s'/sayline/recordings/ 2>/dev/null; exit $code",

@@ -36,6 +36,7 @@ static void what_is_saved_is_loaded_again(void **state)
                                 .from_known = true,
                                 .xruns = 3,
                                 .lost_s = 0.25,
+                                .starved_s = 0.125,
                                 .half_duplex = true};
     struct sl_run_file loaded = {0};
     assert_int_equal(temp_folder_make(&folder), 0);
@@ -50,6 +51,7 @@ static void what_is_saved_is_loaded_again(void **state)
     assert_true(loaded.from_s == 7.963);
     assert_int_equal(loaded.xruns, 3);
     assert_near(loaded.lost_s, 0.25, 1e-9);
+    assert_near(loaded.starved_s, 0.125, 1e-9);
     sl_run_file_clear(&loaded);
     saved.from_known = false;
     assert_int_equal(sl_run_file_save(path, &saved, NULL), SL_OK);
