@@ -44,6 +44,6 @@ grep -E "recorded and are kept|lost a moment" "$RIG/out"
 cat "$run_file"
 
 [ $code = 130 ] || { echo "rig_loaded: exit code $code" >&2; cat "$RIG/err" >&2; exit 1; }
-grep -q '"xruns": *0' "$run_file" && grep -q '"lost_s": *0[,}]' "$run_file" &&
-    grep -q '"starved_s": *0[,}]' "$run_file" ||
-    { echo "rig_loaded: sound was lost" >&2; exit 1; }
+for figure in xruns lost_s starved_s; do
+    grep -q "\"$figure\": *0[,}]" "$run_file" || { echo "rig_loaded: sound was lost" >&2; exit 1; }
+done
