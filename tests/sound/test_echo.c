@@ -386,7 +386,7 @@ static void stamps_that_jump_bring_no_echo(void **state)
     for (size_t at = 0; at < n; at += SL_ECHO_BLOCK) {
         int16_t out[SL_ECHO_BLOCK];
         if (at % ((size_t)2 * SCENE_RATE) == 0) {
-            sl_echo_offset(echo, 0.1 + 0.02 * (double)(at / SCENE_RATE));
+            sl_echo_offset(echo, 0.1 + 0.02 * (double)at / SCENE_RATE);
         }
         sl_echo_process(echo, said + at, cues + at, out);
         if (at >= (size_t)7 * SCENE_RATE) {
