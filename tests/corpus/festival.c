@@ -255,6 +255,26 @@ static char *write_script(const struct corpus_festival *festival, const struct v
     return sl_str_take(&script);
 }
 
+static enum sl_status speak(struct corpus_festival *festival, const char *script,
+                            struct sl_spoken *spoken, struct sl_error *error)
+{
+    char *segments = ask(festival, script);
+    char *path = sl_strf("%s/said.wav", festival->folder);
+    enum sl_status status = SL_OK;
+    if (segments == NULL || path == NULL) {
+        status = sl_fail(error, SL_IO, "festival", NULL, "the program is no longer there");
+    } else {
+        status = read_wave(path, spoken, error);
+        unlink(path);
+    }
+    if (status == SL_OK) {
+        find_speech(segments, spoken);
+    }
+    free(path);
+    free(segments);
+    return status;
+}
+
 enum sl_status corpus_festival_speak(struct corpus_festival *festival, const char *voice,
                                      const char *text, const struct sl_manner *manner,
                                      struct sl_spoken *spoken, struct sl_error *error)
@@ -267,22 +287,7 @@ enum sl_status corpus_festival_speak(struct corpus_festival *festival, const cha
         return sl_fail(error, SL_INVALID, voice, NULL, "the pitch of '%s' is as it is", voice);
     }
     char *script = write_script(festival, found, text, manner);
-    char *segments = ask(festival, script);
-    char *path = sl_strf("%s/said.wav", festival->folder);
-    enum sl_status status = SL_OK;
-    if (segments == NULL || path == NULL) {
-        status = sl_fail(error, SL_IO, "festival", NULL, "the program ended at '%s'", text);
-    } else {
-        status = read_wave(path, spoken, error);
-    }
-    if (status == SL_OK) {
-        find_speech(segments, spoken);
-    }
-    if (path != NULL) {
-        unlink(path);
-    }
-    free(path);
-    free(segments);
+    enum sl_status status = speak(festival, script, spoken, error);
     free(script);
     return status;
 }

@@ -32,6 +32,9 @@ static int usage(FILE *to)
           "  --timed                  said at the moments of the approach plan\n"
           "  --faults N               at most so many in a run (2)\n"
           "  --off-topic SHARE        chance of talk about something else (0.15)\n"
+          "  --hesitation SHARE       chance of \"um\" or \"er\" in a step (0)\n"
+          "  --restart SHARE          chance that a step is begun twice (0)\n"
+          "  --outside SHARE          steps worded outside the phrasebook (0)\n"
           "  --book SHARE             steps worded from the phrasebook (0.5)\n"
           "  --routine NAME           (decide-last)\n",
           to);
@@ -60,6 +63,9 @@ enum option_name {
     TIMED,
     FAULTS,
     OFF_TOPIC,
+    HESITATION,
+    RESTART,
+    OUTSIDE,
     BOOK,
     ROUTINE
 };
@@ -75,6 +81,9 @@ static const struct option options[] = {{"split", required_argument, NULL, SPLIT
                                         {"timed", no_argument, NULL, TIMED},
                                         {"faults", required_argument, NULL, FAULTS},
                                         {"off-topic", required_argument, NULL, OFF_TOPIC},
+                                        {"hesitation", required_argument, NULL, HESITATION},
+                                        {"restart", required_argument, NULL, RESTART},
+                                        {"outside", required_argument, NULL, OUTSIDE},
                                         {"book", required_argument, NULL, BOOK},
                                         {"routine", required_argument, NULL, ROUTINE},
                                         {NULL, 0, NULL, 0}};
@@ -156,6 +165,18 @@ static bool take_speakers(int name, const char *value, struct wish *wish)
     return strcmp(value, corpus_split_word(wish->order.speakers.split)) == 0;
 }
 
+static bool take_share(int name, const char *value, struct corpus_order *order)
+{
+    double *const shares[] = {[OFF_TOPIC] = &order->off_topic_chance,
+                              [HESITATION] = &order->hesitation_chance,
+                              [RESTART] = &order->restart_chance,
+                              [OUTSIDE] = &order->outside_share,
+                              [BOOK] = &order->book_share};
+    char *end = NULL;
+    *shares[name] = strtod(value, &end);
+    return end != value && *end == '\0' && *shares[name] >= 0 && *shares[name] <= 1;
+}
+
 static bool take_option(int name, const char *value, struct wish *wish)
 {
     struct corpus_order *order = &wish->order;
@@ -181,11 +202,11 @@ static bool take_option(int name, const char *value, struct wish *wish)
         order->most_faults = strtoul(value, NULL, 10);
         return true;
     case OFF_TOPIC:
-        order->off_topic_chance = strtod(value, NULL);
-        return true;
+    case HESITATION:
+    case RESTART:
+    case OUTSIDE:
     case BOOK:
-        order->book_share = strtod(value, NULL);
-        return true;
+        return take_share(name, value, order);
     case ROUTINE:
         order->routine = value;
         return true;

@@ -24,8 +24,8 @@ struct making {
 /* `chosen`, or one of `least` to `most` where any will do. */
 static int draw_any(struct corpus_rng *rng, int chosen, int least, int most)
 {
-    return chosen == CORPUS_ANY ? least + (int)corpus_rng_below(rng, (size_t)(most - least + 1))
-                                : chosen;
+    size_t kinds = (size_t)most - (size_t)least + 1;
+    return chosen == CORPUS_ANY ? least + (int)corpus_rng_below(rng, kinds) : chosen;
 }
 
 static enum corpus_room draw_room(struct corpus_rng *rng, int chosen)
@@ -42,6 +42,9 @@ static struct corpus_manner draw_manner(struct corpus_rng *rng, const struct cor
                                    .snr_db = order->snr_db,
                                    .filler_chance = 0.12,
                                    .off_topic_chance = order->off_topic_chance,
+                                   .hesitation_chance = order->hesitation_chance,
+                                   .restart_chance = order->restart_chance,
+                                   .outside_share = order->outside_share,
                                    .book_share = order->book_share};
     manner.voice = corpus_voice_draw(rng, &order->speakers);
     manner.room = draw_room(rng, order->room);

@@ -26,6 +26,7 @@ struct corpus_order {
     bool timed;
     size_t most_faults; /* in a run */
     double off_topic_chance;
+    double hesitation_chance, restart_chance, outside_share; /* of corpus_manner */
     double book_share; /* of steps worded from the phrasebook, the rest from our own lists */
 };
 

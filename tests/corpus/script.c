@@ -7,10 +7,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-/*
- * A line is said in phrases cut at '|'. {0} {1} {2} are mirrors in the order wanted, {signal},
- * {speed}, {gear} and {clutch} their settings. A phrase without braces says all that is wanted.
- */
 static const char *const one_mirror[] = {"{0} mirror", "check {0} mirror", "checking my {0} mirror",
                                          "look in the {0} mirror", NULL};
 
@@ -218,17 +214,14 @@ static bool fill_phrase(struct corpus_rng *rng, const char *line, size_t length,
     return phrase->text != NULL;
 }
 
-enum sl_status corpus_script_own(struct corpus_rng *rng, const struct corpus_meaning *meaning,
-                                 struct corpus_wording *wording, struct sl_error *error)
+enum sl_status corpus_script_fill(struct corpus_rng *rng, const char *const *lines,
+                                  const struct sl_settings *wanted, struct corpus_wording *wording,
+                                  struct sl_error *error)
 {
-    const char *const *lines = lines_for(rng, &meaning->settings);
-    if (lines == NULL) {
-        return sl_fail(error, SL_NOT_FOUND, "script", NULL, "there are no lines for this step");
-    }
     const char *line = pick(rng, lines);
     while (*line != '\0' && wording->n < CORPUS_PHRASES_MAX) {
         size_t length = strcspn(line, "|");
-        if (!fill_phrase(rng, line, length, &meaning->settings, &wording->phrases[wording->n])) {
+        if (!fill_phrase(rng, line, length, wanted, &wording->phrases[wording->n])) {
             return sl_fail_memory(error);
         }
         wording->n++;
@@ -238,12 +231,28 @@ enum sl_status corpus_script_own(struct corpus_rng *rng, const struct corpus_mea
     return SL_OK;
 }
 
+enum sl_status corpus_script_own(struct corpus_rng *rng, const struct corpus_meaning *meaning,
+                                 struct corpus_wording *wording, struct sl_error *error)
+{
+    const char *const *lines = lines_for(rng, &meaning->settings);
+    if (lines == NULL) {
+        return sl_fail(error, SL_NOT_FOUND, "script", NULL, "there are no lines for this step");
+    }
+    return corpus_script_fill(rng, lines, &meaning->settings, wording, error);
+}
+
 void corpus_wording_clear(struct corpus_wording *wording)
 {
     for (size_t i = 0; i < wording->n; i++) {
         free(wording->phrases[i].text);
     }
     *wording = (struct corpus_wording){0};
+}
+
+const char *corpus_script_hesitation(struct corpus_rng *rng)
+{
+    static const char *const words[] = {"um", "er", NULL};
+    return pick(rng, words);
 }
 
 const char *corpus_script_filler(struct corpus_rng *rng)

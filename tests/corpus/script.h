@@ -43,6 +43,20 @@ enum sl_status corpus_script_own(struct corpus_rng *rng, const struct corpus_mea
                                  struct corpus_wording *wording, struct sl_error *error);
 
 /*
+ * Fills one of `lines` (NULL-terminated), drawn at random: phrases cut at '|'; {0} {1} {2} are
+ * mirrors in the order wanted, {signal}, {speed}, {gear} and {clutch} their settings. A phrase
+ * without braces says all that is wanted.
+ */
+enum sl_status corpus_script_fill(struct corpus_rng *rng, const char *const *lines,
+                                  const struct sl_settings *wanted, struct corpus_wording *wording,
+                                  struct sl_error *error);
+
+/* Words that people say and that phrasebooks lack; the caller checks that this one does.
+ * SL_NOT_FOUND when there are none for these settings. */
+enum sl_status corpus_script_outside(struct corpus_rng *rng, const struct corpus_meaning *meaning,
+                                     struct corpus_wording *wording, struct sl_error *error);
+
+/*
  * Words for a step from the routine's phrasebook: random ways through its graph that name what is
  * required, nothing else than `settings`, with the same values. SL_NOT_FOUND when none was found.
  */
@@ -54,6 +68,11 @@ enum sl_status corpus_script_book(struct corpus_rng *rng, const struct sl_phrase
 bool corpus_script_is_in_book(const struct sl_phrasebook *book, size_t phase,
                               const struct corpus_wording *wording);
 
+/* Whether the phrasebook finds no phrase of a step in the text. */
+bool corpus_script_is_nothing(const struct sl_phrasebook *book, const char *text);
+
+/* "um", "er" */
+const char *corpus_script_hesitation(struct corpus_rng *rng);
 const char *corpus_script_filler(struct corpus_rng *rng);
 const char *corpus_script_correction(struct corpus_rng *rng);
 const char *corpus_script_off_topic(struct corpus_rng *rng);

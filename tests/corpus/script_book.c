@@ -178,3 +178,16 @@ bool corpus_script_is_in_book(const struct sl_phrasebook *book, size_t phase,
     }
     return true;
 }
+
+bool corpus_script_is_nothing(const struct sl_phrasebook *book, const char *text)
+{
+    struct sl_text_match *matches = NULL;
+    size_t n_matches = 0;
+    bool nothing = sl_phrasebook_match(book, text, &matches, &n_matches, NULL) == SL_OK;
+    for (size_t i = 0; i < n_matches && nothing; i++) {
+        size_t phase = book->phrases[matches[i].phrase].phase;
+        nothing = phase == SL_PHRASE_FILLER || phase == SL_PHRASE_CORRECTION;
+    }
+    free(matches);
+    return nothing;
+}

@@ -6,6 +6,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* All that the functions below need. */
 struct speaking {
@@ -64,29 +65,85 @@ static enum sl_status add_aside(const struct speaking *speaking, const char *wha
     return status;
 }
 
-#define OWN_TRIES 40
-
-/* From the phrasebook, or from our own lists as far as the phrasebook understands them. */
-static enum sl_status word(const struct speaking *speaking, const struct corpus_meaning *meaning,
-                           struct corpus_wording *wording, struct sl_error *error)
+/* True with the chance `p`; draws no number where there is none. */
+static bool chance(const struct speaking *speaking, double p)
 {
-    if (speaking->manner->own_words) {
-        return corpus_script_own(speaking->rng, meaning, wording, error);
-    }
+    return p > 0 && corpus_rng_chance(speaking->rng, p);
+}
+
+#define TRIES 40
+
+typedef enum sl_status script(struct corpus_rng *rng, const struct corpus_meaning *meaning,
+                              struct corpus_wording *wording, struct sl_error *error);
+
+/* From lists of ours, until the phrasebook understands it or, `outside`, does not. SL_NOT_FOUND
+ * when nothing like that is among them. */
+static enum sl_status word_own(const struct speaking *speaking,
+                               const struct corpus_meaning *meaning, bool outside,
+                               struct corpus_wording *wording, struct sl_error *error)
+{
     const struct sl_phrasebook *book = &speaking->scene->routine->phrasebook;
-    bool own = !corpus_rng_chance(speaking->rng, speaking->manner->book_share);
-    for (int try = 0; own && try < OWN_TRIES; try++) {
+    script *write = outside ? corpus_script_outside : corpus_script_own;
+    for (int try = 0; try < TRIES; try++) {
         corpus_wording_clear(wording);
-        enum sl_status status = corpus_script_own(speaking->rng, meaning, wording, error);
-        if (status == SL_NO_MEMORY) {
+        enum sl_status status = write(speaking->rng, meaning, wording, error);
+        if (status == SL_NO_MEMORY ||
+            (status == SL_OK &&
+             corpus_script_is_in_book(book, meaning->phase, wording) != outside)) {
             return status;
-        }
-        if (status == SL_OK && corpus_script_is_in_book(book, meaning->phase, wording)) {
-            return SL_OK;
         }
     }
     corpus_wording_clear(wording);
-    return corpus_script_book(speaking->rng, book, meaning, wording, error);
+    return SL_NOT_FOUND;
+}
+
+/* Outside the phrasebook, from our own lists as far as it understands them, or from the phrasebook.
+ */
+static enum sl_status word(const struct speaking *speaking, const struct corpus_meaning *meaning,
+                           struct corpus_wording *wording, struct sl_error *error)
+{
+    const struct corpus_manner *manner = speaking->manner;
+    if (manner->own_words) {
+        return corpus_script_own(speaking->rng, meaning, wording, error);
+    }
+    enum sl_status status = SL_NOT_FOUND;
+    if (chance(speaking, manner->outside_share)) {
+        status = word_own(speaking, meaning, true, wording, error);
+    }
+    if (status == SL_NOT_FOUND && !corpus_rng_chance(speaking->rng, manner->book_share)) {
+        status = word_own(speaking, meaning, false, wording, error);
+    }
+    if (status == SL_NOT_FOUND) {
+        status = corpus_script_book(speaking->rng, &speaking->scene->routine->phrasebook, meaning,
+                                    wording, error);
+    }
+    return status;
+}
+
+/* Puts a hesitation between two words; false when memory runs out. */
+static bool hesitate(struct corpus_rng *rng, struct corpus_phrase *phrase)
+{
+    size_t spaces = 0;
+    for (const char *c = phrase->text; *c != '\0'; c++) {
+        spaces += *c == ' ' ? 1 : 0;
+    }
+    if (spaces == 0) {
+        return true;
+    }
+    const char *at = phrase->text;
+    for (size_t skip = corpus_rng_below(rng, spaces) + 1; skip > 0; skip--) {
+        at = strchr(at, ' ') + 1;
+    }
+    size_t before = (size_t)(at - phrase->text) - 1;
+    bool comma = before > 0 && phrase->text[before - 1] == ',';
+    char *text = sl_strf("%.*s%s %s, %s", (int)before, phrase->text, comma ? "" : ",",
+                         corpus_script_hesitation(rng), at);
+    if (text == NULL) {
+        return false;
+    }
+    free(phrase->text);
+    phrase->text = text;
+    return true;
 }
 
 /* The step's words with these settings; `gap_s` before the first. */
@@ -97,6 +154,10 @@ static enum sl_status add_words(const struct speaking *speaking, const struct co
     struct corpus_meaning meaning = {step->phase, step->required, *settings};
     struct corpus_wording wording = {0};
     enum sl_status status = word(speaking, &meaning, &wording, error);
+    if (status == SL_OK && chance(speaking, speaking->manner->hesitation_chance / 2)) {
+        size_t in = corpus_rng_below(speaking->rng, wording.n);
+        status = hesitate(speaking->rng, &wording.phrases[in]) ? SL_OK : sl_fail_memory(error);
+    }
     for (size_t i = 0; i < wording.n && status == SL_OK; i++) {
         struct corpus_piece *piece = NULL;
         status = add_piece(speaking, speaking->scene->routine->phases[step->phase].id,
@@ -113,18 +174,69 @@ static enum sl_status add_words(const struct speaking *speaking, const struct co
     return status;
 }
 
-/* A filler at times, a slip with its correction if there is one, then the words. */
+/* The first words of the step, broken off where the phrasebook does not understand them yet, and
+ * often a word of correction: "clutch", "no". Nothing is said where they would be understood. */
+static enum sl_status add_restart(const struct speaking *speaking, const struct corpus_step *step,
+                                  double gap_s, struct sl_error *error)
+{
+    struct corpus_rng *rng = speaking->rng;
+    const struct sl_settings *settings = step->corrected ? &step->slip : &step->settings;
+    struct corpus_meaning meaning = {step->phase, 0, *settings};
+    struct corpus_wording wording = {0};
+    enum sl_status status = word(speaking, &meaning, &wording, error);
+    char *end = status == SL_OK ? strchr(wording.phrases[0].text, ' ') : NULL;
+    if (end != NULL && corpus_rng_chance(rng, 0.5)) {
+        char *second = strchr(end + 1, ' ');
+        end = second == NULL ? end : second;
+    }
+    if (end != NULL) {
+        *end = '\0';
+    }
+    const struct sl_phrasebook *book = &speaking->scene->routine->phrasebook;
+    if (end != NULL && corpus_script_is_nothing(book, wording.phrases[0].text)) {
+        status = add_aside(speaking, "restart", wording.phrases[0].text, gap_s, error);
+        if (status == SL_OK && corpus_rng_chance(rng, 0.5)) {
+            status = add_aside(speaking, "correction", corpus_script_correction(rng),
+                               corpus_rng_between(rng, 0.05, 0.3), error);
+        }
+    }
+    corpus_wording_clear(&wording);
+    return status;
+}
+
+/* What comes before a step at times: a filler, a hesitation, a false start. */
+static enum sl_status add_lead(const struct speaking *speaking, const struct corpus_step *step,
+                               double *gap_s, struct sl_error *error)
+{
+    struct corpus_rng *rng = speaking->rng;
+    const struct corpus_manner *manner = speaking->manner;
+    size_t before = speaking->pieces->n;
+    enum sl_status status = SL_OK;
+    if (corpus_rng_chance(rng, manner->filler_chance)) {
+        status = add_aside(speaking, "filler", corpus_script_filler(rng), *gap_s, error);
+    }
+    if (status == SL_OK && chance(speaking, manner->hesitation_chance / 2)) {
+        double pause_s = before == speaking->pieces->n ? *gap_s : 0.2;
+        status = add_aside(speaking, "hesitation", corpus_script_hesitation(rng), pause_s, error);
+    }
+    if (status == SL_OK && chance(speaking, manner->restart_chance)) {
+        double pause_s = before == speaking->pieces->n ? *gap_s : 0.2;
+        status = add_restart(speaking, step, pause_s, error);
+    }
+    if (speaking->pieces->n > before) {
+        *gap_s = corpus_rng_between(rng, 0.06, 0.35);
+    }
+    return status;
+}
+
+/* What leads up to it, a slip with its correction if there is one, then the words. */
 static enum sl_status add_step(const struct speaking *speaking, const struct corpus_step *step,
                                size_t index, struct sl_error *error)
 {
     struct corpus_rng *rng = speaking->rng;
     size_t first = speaking->pieces->n;
     double gap_s = corpus_rng_between(rng, 0.4, 1.7);
-    enum sl_status status = SL_OK;
-    if (corpus_rng_chance(rng, speaking->manner->filler_chance)) {
-        status = add_aside(speaking, "filler", corpus_script_filler(rng), gap_s, error);
-        gap_s = corpus_rng_between(rng, 0.06, 0.35);
-    }
+    enum sl_status status = add_lead(speaking, step, &gap_s, error);
     size_t own = speaking->pieces->n;
     if (status == SL_OK && step->corrected) {
         status = add_words(speaking, step, &step->slip, gap_s, error);

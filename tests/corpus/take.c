@@ -24,16 +24,22 @@ static size_t to_samples(double s)
     return s <= 0 ? 0 : (size_t)(s * CORPUS_RATE_HZ + 0.5);
 }
 
-/* When a piece should start on the practice clock: a filler just before its step. NAN: any. */
+/* When a piece should start on the practice clock: what leads up to a step (a filler, a restart)
+ * just before it. NAN: any time. */
 static double wanted_start_s(const struct corpus_pieces *pieces, size_t i)
 {
     const struct corpus_piece *piece = &pieces->items[i];
-    bool filler = strcmp(piece->what, "filler") == 0 && i + 1 < pieces->n;
-    if (!filler) {
-        return piece->at_s;
+    double lead_s = 0;
+    while (isnan(piece->at_s)) {
+        const struct corpus_piece *next = piece + 1;
+        if (piece->step == CORPUS_NO_STEP || next == pieces->items + pieces->n ||
+            next->step != piece->step) {
+            return NAN;
+        }
+        lead_s += to_s(piece->sound.n) + next->gap_s;
+        piece = next;
     }
-    const struct corpus_piece *next = &pieces->items[i + 1];
-    return next->at_s - next->gap_s - to_s(piece->sound.n);
+    return piece->at_s - lead_s;
 }
 
 /* Gives every piece its start; returns the moment of the announcement. */

@@ -18,11 +18,14 @@ struct corpus_manner {
     enum corpus_noise noise;
     double snr_db; /* speech to noise, before the microphone */
     enum corpus_microphone microphone;
-    bool from_start;         /* the junction is announced as the recording begins */
-    double filler_chance;    /* "okay" and the like before a step */
-    double off_topic_chance; /* a sentence about something else, at two places of a run */
-    double book_share;       /* of steps that are worded from the phrasebook */
-    bool own_words;          /* our own lists only, whether the phrasebook has them or not */
+    bool from_start;          /* the junction is announced as the recording begins */
+    double filler_chance;     /* "okay" and the like before a step */
+    double off_topic_chance;  /* a sentence about something else, at two places of a run */
+    double hesitation_chance; /* "um" before or inside the words of a step */
+    double restart_chance;    /* a step is begun, broken off and begun again */
+    double outside_share; /* of steps that the phrasebook does not understand as they are said */
+    double book_share;    /* of steps that are worded from the phrasebook */
+    bool own_words;       /* our own lists only, whether the phrasebook has them or not */
 };
 
 /* What is to be recorded; nothing is owned. */

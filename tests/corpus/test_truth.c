@@ -133,7 +133,8 @@ static size_t mark_run(const struct temp_folder *folder, size_t number,
     return mark_labels(path, routine);
 }
 
-static void check_runs(bool timed)
+/* `talk`: the chance of hesitations and of false starts, and the share of other words. */
+static void check_runs(bool timed, double talk)
 {
     struct temp_folder folder = {{0}};
     assert_int_equal(temp_folder_make(&folder), 0);
@@ -145,6 +146,9 @@ static void check_runs(bool timed)
                                  .timed = timed,
                                  .most_faults = 2,
                                  .off_topic_chance = 0.15,
+                                 .hesitation_chance = talk,
+                                 .restart_chance = talk,
+                                 .outside_share = talk,
                                  .book_share = 0.5};
     struct sl_error error = {0};
     if (corpus_runs_make(&order, &error) != SL_OK) {
@@ -164,13 +168,20 @@ static void check_runs(bool timed)
 static void untimed_runs_heard_perfectly_are_marked_as_labelled(void **state)
 {
     (void)state;
-    check_runs(false);
+    check_runs(false, 0);
 }
 
 static void timed_runs_heard_perfectly_are_marked_as_labelled(void **state)
 {
     (void)state;
-    check_runs(true);
+    check_runs(true, 0);
+}
+
+static void hesitant_runs_heard_perfectly_are_marked_as_labelled(void **state)
+{
+    (void)state;
+    check_runs(false, 0.3);
+    check_runs(true, 0.3);
 }
 
 static void demo_recordings_heard_perfectly_are_marked_as_labelled(void **state)
@@ -197,6 +208,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(untimed_runs_heard_perfectly_are_marked_as_labelled),
         cmocka_unit_test(demo_recordings_heard_perfectly_are_marked_as_labelled),
+        cmocka_unit_test(hesitant_runs_heard_perfectly_are_marked_as_labelled),
         cmocka_unit_test(timed_runs_heard_perfectly_are_marked_as_labelled),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
