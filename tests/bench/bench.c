@@ -10,6 +10,7 @@
  * counted as false. --list shows each difference, --evidence each phrase with what its confidence
  * is made from and whether it is right; --every N takes each Nth label file only.
  */
+#include "bench/recordings.h"
 #include "bench/score.h"
 #include "bench/tuning.h"
 
@@ -20,12 +21,10 @@
 #include "speech/confidence.h"
 #include "speech/recogniser.h"
 
-#include <dirent.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
-#include <time.h>
 
 #define BLOCK 16000
 
@@ -46,13 +45,6 @@ struct bench {
     const struct corpus_labels *labels;
     size_t seen;
 };
-
-static double cpu_s(void)
-{
-    struct timespec now;
-    (void)clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &now);
-    return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
-}
 
 static void show_evidence(void *user, const struct sl_heard *heard,
                           const struct sl_evidence *evidence)
@@ -80,13 +72,13 @@ static enum sl_status hear(struct bench *bench, const char *path, struct sl_hear
     size_t n = 1;
     while (status == SL_OK && n > 0) {
         status = sl_sound_read(reader, block, BLOCK, &n, &bench->error);
-        double before_s = cpu_s();
+        double before_s = bench_cpu_s();
         if (status == SL_OK && n > 0) {
             status = sl_recogniser_feed(bench->recogniser, block, n, heard, &bench->error);
         } else if (status == SL_OK) {
             status = sl_recogniser_finish(bench->recogniser, heard, &bench->error);
         }
-        bench->tally.cpu_s += cpu_s() - before_s;
+        bench->tally.cpu_s += bench_cpu_s() - before_s;
         bench->tally.sound_s += (double)n / SL_SPEECH_RATE_HZ;
     }
     sl_sound_close(reader);
@@ -100,9 +92,7 @@ static enum sl_status hear_labelled(struct bench *bench, const char *path)
     struct sl_heard_list heard = {0};
     enum sl_status status = corpus_labels_read(path, &labels, &bench->error);
     if (status == SL_OK) {
-        const char *slash = strrchr(path, '/');
-        char *sound =
-            sl_strf("%.*s%s", slash != NULL ? (int)(slash - path + 1) : 0, path, labels.file);
+        char *sound = bench_sound_beside(path, labels.file);
         bench->labels = &labels;
         status = sound == NULL ? sl_fail_memory(&bench->error) : hear(bench, sound, &heard);
         free(sound);
@@ -130,28 +120,16 @@ static enum sl_status hear_unlabelled(struct bench *bench, const char *path)
     return status;
 }
 
-static int label_files(const struct dirent *entry)
+static enum sl_status visit_labels(void *user, const char *path, struct sl_error *error)
 {
-    size_t length = strlen(entry->d_name);
-    return length > 7 && strcmp(entry->d_name + length - 7, ".labels") == 0;
+    struct bench *bench = user;
+    (void)error; /* the bench's own */
+    return bench->seen++ % bench->options.every == 0 ? hear_labelled(bench, path) : SL_OK;
 }
 
 static enum sl_status hear_folder(struct bench *bench, const char *folder)
 {
-    struct dirent **entries = NULL;
-    int n = scandir(folder, &entries, label_files, alphasort);
-    enum sl_status status =
-        n >= 0 ? SL_OK : sl_fail(&bench->error, SL_IO, folder, NULL, "cannot read the folder");
-    for (int i = 0; i < n; i++) {
-        if (status == SL_OK && bench->seen++ % bench->options.every == 0) {
-            char *path = sl_strf("%s/%s", folder, entries[i]->d_name);
-            status = path == NULL ? sl_fail_memory(&bench->error) : hear_labelled(bench, path);
-            free(path);
-        }
-        free(entries[i]);
-    }
-    free(entries);
-    return status;
+    return bench_each_file(folder, ".labels", visit_labels, bench, &bench->error);
 }
 
 static enum sl_status hear_path(struct bench *bench, const char *path)
@@ -169,19 +147,8 @@ static enum sl_status hear_path(struct bench *bench, const char *path)
 static void print_counts(const char *name, const struct bench_counts *counts)
 {
     printf("%-10s %8zu %8zu %10.3f %8.3f %6.3f %9.3f %8zu\n", name, counts->labelled, counts->heard,
-           bench_precision(counts), bench_recall(counts), bench_f1(counts),
-           counts->found > 0 ? (double)counts->settings_right / (double)counts->found : NAN,
+           bench_precision(counts), bench_recall(counts), bench_f1(counts), bench_settings(counts),
            counts->unclear);
-}
-
-/* Median and 95th percentile of the start errors, signs left out. */
-static void start_errors(struct bench_tally *tally, double *median_s, double *p95_s)
-{
-    for (size_t i = 0; i < tally->n_start_errors; i++) {
-        tally->start_errors_s[i] = fabs(tally->start_errors_s[i]);
-    }
-    *median_s = sl_quantile(tally->start_errors_s, tally->n_start_errors, 0.5);
-    *p95_s = sl_quantile(tally->start_errors_s, tally->n_start_errors, 0.95);
 }
 
 static void print_table(struct bench *bench)
@@ -196,7 +163,7 @@ static void print_table(struct bench *bench)
     double bias_s = sl_quantile(bench->tally.start_errors_s, bench->tally.n_start_errors, 0.5);
     double median_s = NAN;
     double p95_s = NAN;
-    start_errors(&bench->tally, &median_s, &p95_s);
+    bench_start_errors(&bench->tally, &median_s, &p95_s);
     printf("%zu recordings, %.0f s; start error %.0f ms (median), %.0f ms (95 %%), bias %.0f ms; "
            "real-time factor %.3f\n",
            bench->tally.files, bench->tally.sound_s, median_s * 1000, p95_s * 1000, bias_s * 1000,
@@ -218,14 +185,13 @@ static void print_json(struct bench *bench)
     struct bench_counts total = bench_total(&bench->tally);
     double median_s = NAN;
     double p95_s = NAN;
-    start_errors(&bench->tally, &median_s, &p95_s);
+    bench_start_errors(&bench->tally, &median_s, &p95_s);
     printf("{\"recordings\": %zu, \"said\": %zu, \"heard\": %zu, \"unclear\": %zu",
            bench->tally.files, total.labelled, total.heard, total.unclear);
     print_value("precision", bench_precision(&total));
     print_value("recall", bench_recall(&total));
     print_value("f1", bench_f1(&total));
-    print_value("settings",
-                total.found > 0 ? (double)total.settings_right / (double)total.found : NAN);
+    print_value("settings", bench_settings(&total));
     print_value("start_median_s", median_s);
     print_value("start_p95_s", p95_s);
     print_value("false_phrases", (double)(total.heard - total.right));

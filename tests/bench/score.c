@@ -1,5 +1,6 @@
 #include "bench/score.h"
 
+#include "core/statistics.h"
 #include "core/str.h"
 
 #include <math.h>
@@ -42,16 +43,55 @@ static bool next_step(const struct sl_routine *routine, const struct corpus_labe
     return step->phase != routine->n_phases;
 }
 
-bool bench_is_right(const struct sl_routine *routine, const struct corpus_labels *labels,
-                    const struct sl_heard *heard)
+/* The step of its phase that a phrase overlaps; false when there is none. */
+static bool step_of(const struct sl_routine *routine, const struct corpus_labels *labels,
+                    const struct sl_heard *heard, struct step *step)
 {
-    struct step step;
-    for (size_t at = 0; next_step(routine, labels, at, &step); at = step.last + 1) {
-        if (step.phase == heard->phase && overlaps(heard, &step)) {
+    for (size_t at = 0; next_step(routine, labels, at, step); at = step->last + 1) {
+        if (step->phase == heard->phase && overlaps(heard, step)) {
             return true;
         }
     }
     return false;
+}
+
+bool bench_is_right(const struct sl_routine *routine, const struct corpus_labels *labels,
+                    const struct sl_heard *heard)
+{
+    struct step step;
+    return step_of(routine, labels, heard, &step);
+}
+
+/* A slip and what it was corrected to were both said, so any row of the step will do. */
+static bool was_said(const struct corpus_labels *labels, const struct step *step,
+                     const struct sl_settings *one)
+{
+    for (size_t i = step->first; i <= step->last; i++) {
+        struct sl_settings said =
+            sl_settings_only(&labels->said[i].settings, sl_settings_named(one));
+        struct sl_settings both = said;
+        sl_settings_merge(&both, one);
+        if (sl_settings_named(&said) != 0 && sl_settings_equal(&said, &both)) {
+            return true;
+        }
+    }
+    return false;
+}
+
+bool bench_is_wholly_right(const struct sl_routine *routine, const struct corpus_labels *labels,
+                           const struct sl_heard *heard)
+{
+    struct step step;
+    bool right = step_of(routine, labels, heard, &step);
+    for (size_t i = 0; i < heard->settings.n_mirrors && right; i++) {
+        struct sl_settings mirror = {.mirrors = {heard->settings.mirrors[i]}, .n_mirrors = 1};
+        right = was_said(labels, &step, &mirror);
+    }
+    for (unsigned bit = SL_SET_MIRRORS << 1; bit < SL_SET_ALL && right; bit <<= 1) {
+        struct sl_settings one = sl_settings_only(&heard->settings, bit);
+        right = sl_settings_named(&one) == 0 || was_said(labels, &step, &one);
+    }
+    return right;
 }
 
 static bool counts_as_phrase(const struct sl_routine *routine, const struct sl_heard *heard)
@@ -128,6 +168,7 @@ static bool score_step(const struct corpus_labels *labels, const struct step *st
         start_s = isnan(start_s) ? item->start_s : start_s;
         sl_settings_merge(&settings, &item->settings);
     }
+    bench_pairs_count(&step->settings, &settings, tally->pairs);
     if (isnan(start_s)) {
         list_step(list, labels, "missed", step, heard);
         return true;
@@ -205,6 +246,20 @@ double bench_f1(const struct bench_counts *counts)
     double precision = bench_precision(counts);
     double recall = bench_recall(counts);
     return 2 * precision * recall / (precision + recall);
+}
+
+double bench_settings(const struct bench_counts *counts)
+{
+    return share(counts->settings_right, counts->found);
+}
+
+void bench_start_errors(struct bench_tally *tally, double *median_s, double *p95_s)
+{
+    for (size_t i = 0; i < tally->n_start_errors; i++) {
+        tally->start_errors_s[i] = fabs(tally->start_errors_s[i]);
+    }
+    *median_s = sl_quantile(tally->start_errors_s, tally->n_start_errors, 0.5);
+    *p95_s = sl_quantile(tally->start_errors_s, tally->n_start_errors, 0.95);
 }
 
 void bench_tally_clear(struct bench_tally *tally)

@@ -9,6 +9,7 @@
 #ifndef BENCH_SCORE_H
 #define BENCH_SCORE_H
 
+#include "bench/pairs.h"
 #include "corpus/labels.h"
 
 #include "core/heard.h"
@@ -29,6 +30,7 @@ struct bench_counts {
 /* Initialise with {0}; release with bench_tally_clear. */
 struct bench_tally {
     struct bench_counts phases[SL_PHASE_MAX];
+    struct bench_pair_counts pairs[BENCH_PAIR_COUNT];
     double *start_errors_s; /* first phrase of a found step, less its first label */
     size_t n_start_errors, start_errors_room;
     size_t files;
@@ -43,6 +45,17 @@ enum sl_status bench_score(const struct sl_routine *routine, const struct corpus
 /* True when the phrase overlaps a step of its phase (a filler: never asked). */
 bool bench_is_right(const struct sl_routine *routine, const struct corpus_labels *labels,
                     const struct sl_heard *heard);
+
+/* The same, and every setting that it names was said in that step. */
+bool bench_is_wholly_right(const struct sl_routine *routine, const struct corpus_labels *labels,
+                           const struct sl_heard *heard);
+
+/* Median and 95th percentile of the start errors, signs left out; NAN when there are none. Loses
+ * the signs. */
+void bench_start_errors(struct bench_tally *tally, double *median_s, double *p95_s);
+
+/* Settings right among the steps that were found. */
+double bench_settings(const struct bench_counts *counts);
 
 struct bench_counts bench_total(const struct bench_tally *tally);
 

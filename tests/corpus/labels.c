@@ -36,6 +36,18 @@ enum sl_status corpus_labels_truth(struct corpus_labels *labels, const char *kin
     return copy->kind == NULL || copy->phase == NULL ? SL_NO_MEMORY : SL_OK;
 }
 
+bool corpus_truth_names(const struct corpus_truth *truth, const char *phase)
+{
+    size_t length = strlen(phase);
+    for (const char *at = truth->phase; at != NULL; at = strchr(at, '|')) {
+        at += *at == '|' ? 1 : 0;
+        if (strncmp(at, phase, length) == 0 && (at[length] == '|' || at[length] == '\0')) {
+            return true;
+        }
+    }
+    return false;
+}
+
 static void add_setting(struct sl_str *str, enum sl_setting setting, const char *value)
 {
     if (value != NULL) {

@@ -24,6 +24,9 @@ struct corpus_truth {
     char *phase; /* "gear"; "gear|speed" where naming either is right */
 };
 
+/* Whether the truth is about this phase: one of "gear|speed". */
+bool corpus_truth_names(const struct corpus_truth *truth, const char *phase);
+
 /* Initialise with {0}; release with corpus_labels_clear. */
 struct corpus_labels {
     char *file, *junction, *routine, *voice, *noise;

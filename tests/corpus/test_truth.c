@@ -33,18 +33,11 @@ static size_t phase_of(const struct sl_routine *routine, const char *what)
     return sl_routine_phase(routine, what);
 }
 
-/* True when `phase` is among the labelled ones ("gear|speed"). */
-static bool names(const char *labelled, const char *phase)
-{
-    size_t length = strlen(phase);
-    const char *at = strstr(labelled, phase);
-    return at != NULL && (at[length] == '\0' || at[length] == '|');
-}
-
 static bool is_labelled(const struct corpus_labels *labels, const char *kind, const char *phase)
 {
     for (size_t i = 0; i < labels->n_truths; i++) {
-        if (strcmp(labels->truths[i].kind, kind) == 0 && names(labels->truths[i].phase, phase)) {
+        if (strcmp(labels->truths[i].kind, kind) == 0 &&
+            corpus_truth_names(&labels->truths[i], phase)) {
             return true;
         }
     }

@@ -33,19 +33,6 @@ struct tally {
     size_t n_errors, errors_room;
 };
 
-/* True when `phase` is one of the phases of "gear|speed". */
-static bool names_phase(const char *phases, const char *phase)
-{
-    size_t length = strlen(phase);
-    for (const char *at = phases; at != NULL; at = strchr(at, '|')) {
-        at += *at == '|' ? 1 : 0;
-        if (strncmp(at, phase, length) == 0 && (at[length] == '|' || at[length] == '\0')) {
-            return true;
-        }
-    }
-    return false;
-}
-
 static const char *text_of(const json_t *object, const char *key)
 {
     const char *text = json_string_value(json_object_get(object, key));
@@ -64,7 +51,7 @@ static void compare_faults(const struct corpus_labels *labels, const json_t *fau
         const char *phase = text_of(fault, "phase");
         size_t t = 0;
         while (t < labels->n_truths && (found[t] || strcmp(labels->truths[t].kind, kind) != 0 ||
-                                        !names_phase(labels->truths[t].phase, phase))) {
+                                        !corpus_truth_names(&labels->truths[t], phase))) {
             t++;
         }
         if (t < labels->n_truths) {
