@@ -10,7 +10,7 @@
 
 #include <stddef.h>
 
-#define BENCH_WORDINGS 3 /* of each phrase and set of settings */
+#define BENCH_WORDINGS 40 /* of each phrase and set of settings */
 
 /* Initialise with {0}; release with bench_keywords_clear. */
 struct bench_keywords {

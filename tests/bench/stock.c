@@ -17,9 +17,9 @@
 #define DICTIONARY SL_ACOUSTIC_MODEL "/../cmudict-en-us.dict"
 #define FRAME_S 0.01
 
-/* The threshold of a keyword, as a power of ten for each of its letters: the best of 0.5 to 4 on
- * clean runs of the tuning speakers. */
-#define THRESHOLD_A_LETTER (-1.0)
+/* The threshold of a keyword, as a power of ten for each of its letters: the best F1 of -1, -2 and
+ * -3 on ten clean runs of the tuning speakers. */
+#define THRESHOLD_A_LETTER (-2.0)
 
 struct bench_stock {
     enum bench_stock_mode mode;
@@ -121,10 +121,14 @@ static enum sl_status collect(struct bench_stock *stock, struct bench_words *wor
     for (ps_seg_t *seg = ps_seg_iter(stock->ps); seg != NULL; seg = ps_seg_next(seg)) {
         int first = 0;
         int last = 0;
+        int32 unused = 0;
         ps_seg_frames(seg, &first, &last);
+        struct bench_word word = {.text = (char *)ps_seg_word(seg),
+                                  .start_s = first * FRAME_S,
+                                  .end_s = (last + 1) * FRAME_S,
+                                  .score = ps_seg_prob(seg, &unused, &unused, &unused)};
         if (status == SL_OK) {
-            status = bench_words_add(words, ps_seg_word(seg), first * FRAME_S, (last + 1) * FRAME_S,
-                                     error);
+            status = bench_words_add(words, &word, error);
         }
     }
     return status;
@@ -141,7 +145,7 @@ enum sl_status bench_stock_hear(struct bench_stock *stock, const int16_t *sample
     struct bench_words words = {0};
     enum sl_status status = collect(stock, &words, error);
     if (status == SL_OK && stock->mode == BENCH_STOCK_KEYWORDS) {
-        bench_words_keep_longest(&words);
+        bench_words_keep_best(&words);
     }
     if (status == SL_OK) {
         status = bench_words_read(&words, stock->routine, heard, error);

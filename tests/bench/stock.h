@@ -6,7 +6,9 @@
  * one utterance, so that the mean of the voice is known from the start; silence is kept, so that
  * times are right; the words are then read by the project's own matcher of typed text
  * (core/phrasebook.h), which passes over words that fit nothing, reaches over pauses, and takes the
- * longest phrase. All that is matched counts as clear: there is no confidence to ask.
+ * longest phrase. All that is matched counts as clear: there is no confidence to ask. The keywords
+ * are every way of saying each step, up to 40 for each set of settings (keywords.h), with the
+ * thresholds that did best on tuning speakers, and of keywords found in the same place the best.
  */
 #ifndef BENCH_STOCK_H
 #define BENCH_STOCK_H

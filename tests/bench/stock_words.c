@@ -6,9 +6,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum sl_status bench_words_add(struct bench_words *words, const char *text, double start_s,
-                               double end_s, struct sl_error *error)
+enum sl_status bench_words_add(struct bench_words *words, const struct bench_word *word,
+                               struct sl_error *error)
 {
+    const char *text = word->text;
     if (strchr("<[+", text[0]) != NULL) {
         return SL_OK;
     }
@@ -17,11 +18,16 @@ enum sl_status bench_words_add(struct bench_words *words, const char *text, doub
         return sl_fail_memory(error);
     }
     words->items = grown;
-    char *copy = sl_strf("%.*s", (int)strcspn(text, "("), text);
+    size_t length = strcspn(text, "(");
+    while (length > 0 && text[length - 1] == ' ') {
+        length--; /* a keyword of several words ends so */
+    }
+    char *copy = sl_strf("%.*s", (int)length, text);
     if (copy == NULL) {
         return sl_fail_memory(error);
     }
-    words->items[words->count++] = (struct bench_word){copy, start_s, end_s};
+    words->items[words->count] = *word;
+    words->items[words->count++].text = copy;
     return SL_OK;
 }
 
@@ -91,15 +97,15 @@ enum sl_status bench_words_read(const struct bench_words *words, const struct sl
     return status;
 }
 
-static double length_s(const struct bench_word *word)
+static double fit(const struct bench_word *word)
 {
-    return word->end_s - word->start_s;
+    return word->score / (word->end_s - word->start_s);
 }
 
-static int longer_first(const void *a, const void *b)
+static int better_first(const void *a, const void *b)
 {
-    double first = length_s(a);
-    double second = length_s(b);
+    double first = fit(a);
+    double second = fit(b);
     return (first < second) - (first > second);
 }
 
@@ -110,12 +116,12 @@ static int earlier_first(const void *a, const void *b)
     return (first->start_s > second->start_s) - (first->start_s < second->start_s);
 }
 
-void bench_words_keep_longest(struct bench_words *words)
+void bench_words_keep_best(struct bench_words *words)
 {
     if (words->count == 0) {
         return;
     }
-    qsort(words->items, words->count, sizeof *words->items, longer_first);
+    qsort(words->items, words->count, sizeof *words->items, better_first);
     size_t kept = 0;
     for (size_t i = 0; i < words->count; i++) {
         struct bench_word word = words->items[i];
