@@ -12,7 +12,8 @@
 
 /* Something said; strings are owned. */
 struct corpus_said {
-    char *what; /* a phase of the routine, or "filler", "correction", "off-topic" */
+    char *what; /* a phase of the routine, or "filler", "correction", "hesitation", "restart",
+                   "off-topic" */
     double start_s, end_s;
     struct sl_settings settings;
     char *text;
