@@ -71,8 +71,10 @@ static enum sl_status take_setup(struct sl_mark_files *files, size_t file,
     }
     const struct sl_mark_setup *entry = files->setups[i];
     const struct sl_setup *setup = &entry->setup;
-    files->names[file] = (struct sl_setup_names){
-        .junction = entry->junction, .routine = entry->routine, .car = entry->car};
+    files->names[file] = (struct sl_setup_names){.junction = entry->junction,
+                                                 .routine = entry->routine,
+                                                 .car = entry->car,
+                                                 .approach = names->approach};
     files->tasks[file] = (struct sl_task){.routine = &setup->routine,
                                           .junction = &setup->junction,
                                           .plan = &setup->plan,

@@ -93,7 +93,9 @@ static int compare(const struct sl_history_kept *a, const struct sl_history_kept
 {
     int order = strcmp(a->routine, b->routine);
     order = order == 0 ? strcmp(a->junction, b->junction) : order;
-    return order == 0 ? strcmp(a->car, b->car) : order;
+    order = order == 0 ? strcmp(a->car, b->car) : order;
+    int faster = (a->approach_mps > b->approach_mps) - (a->approach_mps < b->approach_mps);
+    return order == 0 ? faster : order;
 }
 
 static int compare_kept(const void *a, const void *b)
@@ -114,6 +116,10 @@ static enum sl_status load(struct against *against, const struct sl_history_kept
     }
     if (status == SL_OK) {
         status = sl_load_car(kept->car, &against->car, error);
+    }
+    if (status == SL_OK && kept->approach_mps > 0) {
+        against->junction.approach_mps = kept->approach_mps;
+        status = sl_junction_check(&against->junction, error);
     }
     if (status == SL_OK) {
         status = sl_plan_make(&against->junction, &against->routine, &against->car, &against->plan,

@@ -109,8 +109,8 @@ static enum sl_status insert_run(struct sl_history *history, int64_t learner,
     enum sl_status status = sl_statement_open(
         &history->db,
         "INSERT INTO run (learner, at_s, rehearsed, junction, routine, car, kind, control, turn,"
-        " view, prompting, sound, sha256, recorded_with, from_s, timed, hiding, marked_with)"
-        " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        " view, prompting, sound, sha256, recorded_with, from_s, timed, hiding, marked_with,"
+        " approach_mps) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         &statement, error);
     if (status == SL_OK) {
         sl_put_whole(&statement, learner);
@@ -131,6 +131,7 @@ static enum sl_status insert_run(struct sl_history *history, int64_t learner,
         sl_put_whole(&statement, run->options->timed ? 1 : 0);
         sl_put_whole(&statement, (int64_t)run->options->hiding);
         sl_put_text(&statement, run->marked_with);
+        sl_put_real(&statement, run->names.approach_mps > 0 ? run->names.approach_mps : NAN);
         status = sl_statement_run(&statement, error);
     }
     sl_statement_close(&statement);
@@ -143,11 +144,14 @@ static enum sl_status update_run(struct sl_history *history, int64_t id,
                                  const struct sl_history_run *run, struct sl_error *error)
 {
     struct sl_statement statement = {0};
-    enum sl_status status = sl_statement_open(
-        &history->db, "UPDATE run SET sound = ?, from_s = ?, timed = ?, hiding = ? WHERE id = ?",
-        &statement, error);
+    enum sl_status status = sl_statement_open(&history->db,
+                                              "UPDATE run SET sound = ?, car = ?, approach_mps = "
+                                              "?, from_s = ?, timed = ?, hiding = ? WHERE id = ?",
+                                              &statement, error);
     if (status == SL_OK) {
         sl_put_text(&statement, run->sound);
+        sl_put_text(&statement, run->names.car);
+        sl_put_real(&statement, run->names.approach_mps > 0 ? run->names.approach_mps : NAN);
         sl_put_real(&statement, run->options->from_s);
         sl_put_whole(&statement, run->options->timed ? 1 : 0);
         sl_put_whole(&statement, (int64_t)run->options->hiding);

@@ -38,6 +38,7 @@ void sl_history_close(struct sl_history *history);
 /* What a run is marked against, by name or by path, as for a command line. */
 struct sl_history_names {
     const char *junction, *routine, *car;
+    double approach_mps; /* in place of the junction's; 0: as it is */
 };
 
 /* A marked run. Nothing is owned. */
@@ -105,6 +106,7 @@ enum sl_status sl_history_recalled(struct sl_history *history, const char *learn
 struct sl_history_kept {
     int64_t id;
     char *junction, *routine, *car;
+    double approach_mps; /* as in struct sl_history_names */
     struct sl_mark_options options;
     char *faults; /* kinds and phases, to tell whether a new mark differs: sl_mark_gist */
 };

@@ -16,6 +16,7 @@ static const char runs[] =
     " at_s INTEGER NOT NULL," /* since 1970 */
     " rehearsed INTEGER NOT NULL,"
     " junction TEXT NOT NULL, routine TEXT NOT NULL, car TEXT NOT NULL," /* as for a command line */
+    " approach_mps REAL," /* in place of the junction's; NULL: as it is */
     " kind TEXT NOT NULL, control TEXT NOT NULL, turn TEXT NOT NULL, view TEXT NOT NULL,"
     " prompting TEXT, sound TEXT, sha256 TEXT, recorded_with TEXT,"
     " from_s REAL NOT NULL, timed INTEGER NOT NULL, hiding INTEGER NOT NULL,"

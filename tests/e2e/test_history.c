@@ -104,9 +104,22 @@ static void runs_are_marked_anew_from_what_was_heard(void **state)
 {
     (void)state;
     char *folder = sl_scratch_make();
-    run_well(folder, "cp models/junctions/t-left-open.yaml $XDG_DATA_HOME/here.yaml && "
-                     "cp " LATE " $XDG_DATA_HOME/a.flac && "
-                     "sayline mark -q --keep -j $XDG_DATA_HOME/here.yaml $XDG_DATA_HOME/a.flac");
+    run_well(folder,
+             "cp models/junctions/t-left-open.yaml $XDG_DATA_HOME/here.yaml && "
+             "cp " LATE " $XDG_DATA_HOME/a.flac && "
+             "sayline mark -q --keep -j $XDG_DATA_HOME/here.yaml $XDG_DATA_HOME/a.flac && "
+             "sayline mark -q --keep -l Ana -j $XDG_DATA_HOME/here.yaml --approach '20 mph' "
+             "$XDG_DATA_HOME/a.flac");
+    /* As nothing has changed, nothing changes, with another speed than the junction's neither. */
+    static const char *const learners[] = {"me", "Ana"};
+    for (size_t i = 0; i < 2; i++) {
+        char *command = sl_strf("sayline progress --remark -q -l %s", learners[i]);
+        struct sl_ran same = run_in(folder, command);
+        assert_int_equal(same.code, 0);
+        assert_non_null(strstr(same.err, "1 runs were marked anew, 0 of them with other faults"));
+        sl_ran_clear(&same);
+        free(command);
+    }
     run_well(folder, "cp models/junctions/t-left-closed.yaml $XDG_DATA_HOME/here.yaml && "
                      "rm $XDG_DATA_HOME/a.flac"); /* the sound is not needed */
     struct sl_ran ran = run_in(folder, "sayline progress --remark --json");
