@@ -313,6 +313,7 @@ static enum sl_status mark_files(struct marking *marking, const struct sl_mark_f
     struct sl_recogniser_paths paths = {.pronunciations = pronunciations};
     marking->files = files->files;
     marking->names = files->names;
+    // cppcheck-suppress autoVariables ; taken back below
     batch->paths = &paths;
     batch->files = files->files;
     batch->n_files = files->n_files;
@@ -320,6 +321,7 @@ static enum sl_status mark_files(struct marking *marking, const struct sl_mark_f
     batch->progress = tell_progress;
     batch->user = marking;
     status = sl_mark_batch(batch, error);
+    batch->paths = NULL;
     free(pronunciations);
     return status;
 }

@@ -78,7 +78,7 @@ static enum sl_status add_recordings(struct sl_forget *forget, struct sl_error *
     char *folder = sl_strf("%s/recordings", forget->folder);
     enum sl_status status =
         folder == NULL ? sl_fail_memory(error) : check_place(forget, folder, error);
-    DIR *entries = status == SL_OK ? opendir(folder) : NULL;
+    DIR *entries = status == SL_OK && folder != NULL ? opendir(folder) : NULL;
     const struct dirent *entry;
     while (entries != NULL && status == SL_OK && (entry = readdir(entries)) != NULL) {
         status = add_file(forget, folder, entry->d_name, error);
