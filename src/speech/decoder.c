@@ -2,6 +2,8 @@
 
 #include "core/str.h"
 #include "speech/decoder_parts.h"
+#include "speech/features.h"
+#include "speech/noise_model.h"
 
 #include <sphinxbase/err.h>
 #include <sphinxbase/fsg_model.h>
@@ -15,17 +17,15 @@
 /* The decoder's scores are logarithms to the base 1.0001, shifted right by this many bits (its
  * SENSCR_SHIFT, which no public header carries). */
 #define SCORE_SHIFT 10
-#define MIN_SPEECH_FRAMES 50 /* half a second */
+#define MIN_NOISE_FRAMES 30 /* that the noise is known from */
 #define MODEL_MEND "install Debian's package pocketsphinx-en-us"
 
 struct sl_decoder {
     ps_decoder_t *ps;
-    double nats; /* one unit of score */
-    /* What is loaded. */
-    mfcc_t **cepstra; /* rows, in one block that cepstra[0] points to */
-    size_t *origin;   /* the frame of the sound that each row is */
-    size_t n_frames;
-    size_t frames_room;
+    double nats;                        /* one unit of score */
+    struct sl_features features;        /* what is loaded */
+    struct sl_noise_model *noise_model; /* NULL until there was noisy sound */
+    bool noise_model_tried;
 };
 
 static const char *const search_names[SL_SEARCH_COUNT] = {"phrases", "loop"};
@@ -176,97 +176,42 @@ enum sl_status sl_decoder_new(const struct sl_decoder_setup *setup, struct sl_de
     return SL_OK;
 }
 
-static void free_rows(struct sl_decoder *decoder)
+/* True when the Gaussians can be fitted to the noise of what is loaded. */
+static bool can_fit(struct sl_decoder *decoder, const bool *speech, size_t n_samples)
 {
-    if (decoder->cepstra != NULL) {
-        free(decoder->cepstra[0]);
+    size_t n_noise = 0;
+    for (size_t f = 0; speech != NULL && f < n_samples / SL_FRAME_SAMPLES; f++) {
+        n_noise += !speech[f];
     }
-    free(decoder->cepstra);
-    free(decoder->origin);
-}
-
-/* Room for n_frames rows of features. */
-static bool make_room(struct sl_decoder *decoder, size_t n_frames)
-{
-    if (n_frames <= decoder->frames_room) {
-        return true;
-    }
-    size_t width = (size_t)fe_get_output_size(ps_get_fe(decoder->ps));
-    mfcc_t **rows = malloc(n_frames * sizeof(*rows));
-    mfcc_t *block = malloc(n_frames * width * sizeof(*block));
-    size_t *origin = malloc(n_frames * sizeof(*origin));
-    if (rows == NULL || block == NULL || origin == NULL) {
-        free(rows);
-        free(block);
-        free(origin);
+    if (n_noise < MIN_NOISE_FRAMES) {
         return false;
     }
-    for (size_t i = 0; i < n_frames; i++) {
-        rows[i] = block + i * width;
+    if (!decoder->noise_model_tried) { /* another acoustic model may not allow it: then without */
+        decoder->noise_model_tried = true;
+        (void)sl_noise_model_new(decoder->ps, &decoder->noise_model, NULL);
     }
-    free_rows(decoder);
-    decoder->cepstra = rows;
-    decoder->origin = origin;
-    decoder->frames_room = n_frames;
-    return true;
+    return decoder->noise_model != NULL;
 }
 
-/* Drops the rows that are no speech, unless hardly any is, and takes the mean off the others. */
-static void keep_speech(struct sl_decoder *decoder, const bool *speech)
+enum sl_status sl_decoder_load(struct sl_decoder *decoder, const struct sl_stretch *stretch,
+                               struct sl_error *error)
 {
-    size_t width = (size_t)fe_get_output_size(ps_get_fe(decoder->ps));
-    size_t n_speech = 0;
-    for (size_t f = 0; speech != NULL && f < decoder->n_frames; f++) {
-        n_speech += speech[f];
+    bool fits = stretch->noisy && can_fit(decoder, stretch->speech, stretch->n_samples);
+    fe_t *fe = fits ? sl_noise_model_front_end(decoder->noise_model) : ps_get_fe(decoder->ps);
+    enum sl_status status =
+        sl_features_compute(&decoder->features, fe, stretch->samples, stretch->n_samples, error);
+    if (status != SL_OK) {
+        return status;
     }
-    bool all = n_speech < MIN_SPEECH_FRAMES;
-    size_t kept = 0;
-    for (size_t f = 0; f < decoder->n_frames; f++) {
-        if (all || speech[f]) {
-            memmove(decoder->cepstra[kept], decoder->cepstra[f], width * sizeof(mfcc_t));
-            decoder->origin[kept++] = f;
-        }
+    struct sl_noisy_sound sound = {0};
+    if (fits) {
+        sl_features_noise(&decoder->features, stretch->speech, &sound);
     }
-    decoder->n_frames = kept;
-    for (size_t k = 0; k < width && kept > 0; k++) {
-        double sum = 0;
-        for (size_t f = 0; f < kept; f++) {
-            sum += (double)decoder->cepstra[f][k];
-        }
-        mfcc_t mean = (mfcc_t)(sum / (double)kept);
-        for (size_t f = 0; f < kept; f++) {
-            decoder->cepstra[f][k] -= mean;
-        }
+    sl_features_keep(&decoder->features, stretch->speech, sound.mean);
+    if (fits) {
+        return sl_noise_model_fit(decoder->noise_model, &sound, error);
     }
-}
-
-enum sl_status sl_decoder_load(struct sl_decoder *decoder, const int16_t *samples, size_t n_samples,
-                               const bool *speech, struct sl_error *error)
-{
-    decoder->n_frames = 0;
-    if (n_samples == 0) {
-        return SL_OK;
-    }
-    size_t most = n_samples / SL_FRAME_SAMPLES + 1;
-    if (!make_room(decoder, most)) {
-        return sl_fail_memory(error);
-    }
-    fe_t *fe = ps_get_fe(decoder->ps);
-    fe_start_stream(fe); /* forgets the noise of the sound before */
-    (void)fe_start_utt(fe);
-    size_t left = n_samples;
-    int32 n_frames = (int32)most;
-    int32 n_last = 0;
-    if (fe_process_frames(fe, &samples, &left, decoder->cepstra, &n_frames, NULL) < 0) {
-        n_frames = 0;
-    }
-    decoder->n_frames = (size_t)n_frames;
-    if (decoder->n_frames < most) { /* what is left fills one frame with zeros behind it */
-        (void)fe_end_utt(fe, decoder->cepstra[decoder->n_frames], &n_last);
-        decoder->n_frames += n_last > 0 ? 1 : 0;
-    }
-    keep_speech(decoder, speech);
-    return SL_OK;
+    return decoder->noise_model != NULL ? sl_noise_model_rest(decoder->noise_model, error) : SL_OK;
 }
 
 /* Rows first to end - 1, which lie together in the sound. */
@@ -278,7 +223,8 @@ struct island {
 static struct island island_from(const struct sl_decoder *decoder, size_t first)
 {
     size_t end = first + 1;
-    while (end < decoder->n_frames && decoder->origin[end] == decoder->origin[end - 1] + 1) {
+    while (end < decoder->features.count &&
+           decoder->features.origin[end] == decoder->features.origin[end - 1] + 1) {
         end++;
     }
     return (struct island){first, end};
@@ -328,7 +274,7 @@ static enum sl_status search_island(struct sl_decoder *decoder, const struct isl
     if (ps_start_stream(decoder->ps) != 0 || ps_start_utt(decoder->ps) != 0) {
         return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx does not start a search");
     }
-    int done = ps_process_cep(decoder->ps, decoder->cepstra + island->first,
+    int done = ps_process_cep(decoder->ps, decoder->features.rows + island->first,
                               (int)(island->end - island->first), FALSE, TRUE);
     if (ps_end_utt(decoder->ps) != 0 || done < 0) {
         return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx broke off the search");
@@ -339,7 +285,7 @@ static enum sl_status search_island(struct sl_decoder *decoder, const struct isl
             segment.start_frame + segment.n_frames > island->end - island->first) {
             continue;
         }
-        segment.start_frame += decoder->origin[island->first];
+        segment.start_frame += decoder->features.origin[island->first];
         if (sl_segments_add(segments, &segment, error) != SL_OK) {
             ps_seg_free(at);
             return SL_NO_MEMORY;
@@ -356,13 +302,13 @@ enum sl_status sl_decoder_run(struct sl_decoder *decoder, enum sl_search search,
         return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx lost a grammar");
     }
     enum sl_status status = SL_OK;
-    for (size_t row = 0; row < decoder->n_frames && status == SL_OK;) {
+    for (size_t row = 0; row < decoder->features.count && status == SL_OK;) {
         struct island island = island_from(decoder, row);
         status = search_island(decoder, &island, segments, error);
         row = island.end;
         /* what the next island says is another phrase */
         struct sl_segment gap = {SL_SEGMENT_GAP, SL_GRAMMAR_NONE,
-                                 decoder->origin[island.end - 1] + 1, 0, 0};
+                                 decoder->features.origin[island.end - 1] + 1, 0, 0};
         if (status == SL_OK) {
             status = sl_segments_add(segments, &gap, error);
         }
@@ -385,8 +331,9 @@ void sl_decoder_free(struct sl_decoder *decoder)
     if (decoder == NULL) {
         return;
     }
+    sl_noise_model_free(decoder->noise_model);
     ps_free(decoder->ps);
-    free_rows(decoder);
+    sl_features_clear(&decoder->features);
     free(decoder);
 }
 

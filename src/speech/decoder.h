@@ -59,15 +59,23 @@ struct sl_decoder;
 enum sl_status sl_decoder_new(const struct sl_decoder_setup *setup, struct sl_decoder **decoder,
                               struct sl_error *error);
 
+/* A stretch of 16 kHz sound. */
+struct sl_stretch {
+    const int16_t *samples;
+    size_t n_samples;
+    const bool *speech; /* n_samples / SL_FRAME_SAMPLES + 1 frames; NULL: all is speech */
+    bool noisy; /* the acoustic model is fitted to the noise of the frames that are no speech */
+};
+
 /*
- * Computes the features of a stretch of 16 kHz sound. Frames with speech[i] false are not searched:
- * each run of the others is searched by itself, so that no phrase reaches over a pause. The mean of
- * what is searched, all of it together, is taken off. All frames are searched when `speech` is NULL
- * or names less than half a second. speech[] has n_samples / SL_FRAME_SAMPLES + 1 entries. Forgets
- * what was loaded before.
+ * Computes the features of a stretch of sound. Frames with speech[i] false are not searched: each
+ * run of the others is searched by itself, so that no phrase reaches over a pause. The mean of what
+ * is searched, all of it together, is taken off. All frames are searched when `speech` is NULL or
+ * names less than half a second. With less than 0.3 s that is no speech, or with another acoustic
+ * model than Debian's, noisy sound is taken as any other. Forgets what was loaded before.
  */
-enum sl_status sl_decoder_load(struct sl_decoder *decoder, const int16_t *samples, size_t n_samples,
-                               const bool *speech, struct sl_error *error);
+enum sl_status sl_decoder_load(struct sl_decoder *decoder, const struct sl_stretch *stretch,
+                               struct sl_error *error);
 
 /* Searches what was loaded; replaces *segments, in order of time. No segment when there is less
  * than a frame. */

@@ -34,6 +34,7 @@ struct sl_recogniser_settings sl_recogniser_defaults(void)
         .entry_log10 = -3,
         .silence_log10 = -2.3,
         .margin_s = 0.3,
+        .fit_below_db = 32,
         .confidence_bias = 5.2,
         .confidence_gain = 0.9,
         .confidence_worst = 0.4,
@@ -121,8 +122,14 @@ static enum sl_status search(struct sl_recogniser *recogniser, size_t n_samples,
     enum sl_status status =
         sl_activity_measure(recogniser->samples, n_samples, margin_s, &findings->activity, error);
     if (status == SL_OK) {
-        status = sl_decoder_load(recogniser->decoder, recogniser->samples, n_samples,
-                                 margin_s < 0 ? NULL : findings->activity.speech, error);
+        const struct sl_activity *activity = &findings->activity;
+        struct sl_stretch stretch = {
+            .samples = recogniser->samples,
+            .n_samples = n_samples,
+            .speech = margin_s < 0 ? NULL : activity->speech,
+            .noisy = activity->snr_db < recogniser->settings.fit_below_db,
+        };
+        status = sl_decoder_load(recogniser->decoder, &stretch, error);
     }
     if (status == SL_OK) {
         status = sl_decoder_run(recogniser->decoder, SL_SEARCH_PHRASES, &findings->words, error);

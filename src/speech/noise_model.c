@@ -1,0 +1,275 @@
+#define _GNU_SOURCE /* memfd_create */
+#include "speech/noise_model.h"
+
+#include "core/str.h"
+
+#include <stdbool.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/mman.h>
+#include <unistd.h>
+
+#define BYTE_ORDER_MARK 0x11223344
+#define HEAD_MOST 4096 /* bytes of text before the numbers */
+#define FLOATS_MOST (16 << 20)
+#define WIDTH SL_VOICE_CEPSTRA
+
+/* A file of the decoder that lives in memory. */
+struct memory_file {
+    int fd;
+    char *path;
+};
+
+struct sl_noise_model {
+    ps_decoder_t *ps;
+    fe_t *fe;
+    struct sl_cepstrum_form form;
+    struct sl_gaussians clean, noisy;
+    struct memory_file means, variances;
+    ps_mllr_t *same; /* a transform that changes nothing: applying it makes the library read anew */
+    bool fitted;
+};
+
+static bool memory_file_open(const char *name, struct memory_file *file)
+{
+    file->fd = memfd_create(name, MFD_CLOEXEC);
+    file->path = file->fd < 0 ? NULL : sl_strf("/proc/self/fd/%d", file->fd);
+    return file->path != NULL;
+}
+
+static void memory_file_close(struct memory_file *file)
+{
+    if (file->path != NULL) {
+        (void)close(file->fd);
+        free(file->path);
+    }
+    *file = (struct memory_file){0};
+}
+
+static bool memory_file_write(const struct memory_file *file, const void *bytes, size_t n)
+{
+    const char *from = bytes;
+    while (n > 0) {
+        ssize_t done = write(file->fd, from, n);
+        if (done <= 0) {
+            return false;
+        }
+        from += done;
+        n -= (size_t)done;
+    }
+    return true;
+}
+
+/* Writes Gaussian parameters in the library's format, without a check sum. */
+static bool write_parameters(const struct memory_file *file, const struct sl_gaussians *all,
+                             const float *values)
+{
+    static const char head[] = "s3\nversion 1.0\nendhdr\n";
+    size_t n = all->n_codebooks * SL_GAUSSIAN_STREAMS * all->n_densities * WIDTH;
+    const int32_t sizes[] = {BYTE_ORDER_MARK,
+                             (int32_t)all->n_codebooks,
+                             SL_GAUSSIAN_STREAMS,
+                             (int32_t)all->n_densities,
+                             WIDTH,
+                             WIDTH,
+                             WIDTH,
+                             (int32_t)n};
+    return ftruncate(file->fd, 0) == 0 && lseek(file->fd, 0, SEEK_SET) == 0 &&
+           memory_file_write(file, head, sizeof head - 1) &&
+           memory_file_write(file, sizes, sizeof sizes) &&
+           memory_file_write(file, values, n * sizeof *values);
+}
+
+/* Skips the text at the beginning of a file of the model. */
+static bool skip_head(FILE *file)
+{
+    char line[HEAD_MOST];
+    for (int i = 0; i < HEAD_MOST && fgets(line, sizeof line, file) != NULL; i++) {
+        if (strcmp(line + strspn(line, " "), "endhdr\n") == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Reads Gaussian parameters; the sizes go to *all. NULL when the file is none of this machine's
+ * byte order, of three streams of 13. */
+static float *read_parameters(const char *path, struct sl_gaussians *all)
+{
+    FILE *file = path == NULL ? NULL : fopen(path, "rb");
+    int32_t sizes[8];
+    float *values = NULL;
+    size_t n = 0;
+    if (file != NULL && skip_head(file) && fread(sizes, sizeof *sizes, 8, file) == 8 &&
+        sizes[0] == BYTE_ORDER_MARK && sizes[2] == SL_GAUSSIAN_STREAMS && sizes[4] == WIDTH &&
+        sizes[5] == WIDTH && sizes[6] == WIDTH && sizes[1] > 0 && sizes[3] > 0 && sizes[7] > 0 &&
+        sizes[7] <= FLOATS_MOST &&
+        (int64_t)sizes[1] * sizes[3] * SL_GAUSSIAN_STREAMS * WIDTH == sizes[7]) {
+        n = (size_t)sizes[7];
+        values = malloc(n * sizeof *values);
+        all->n_codebooks = (size_t)sizes[1];
+        all->n_densities = (size_t)sizes[3];
+    }
+    if (values != NULL && fread(values, sizeof *values, n, file) != n) {
+        free(values);
+        values = NULL;
+    }
+    if (file != NULL) {
+        (void)fclose(file);
+    }
+    return values;
+}
+
+static bool read_gaussians(cmd_ln_t *config, struct sl_gaussians *clean, struct sl_gaussians *noisy)
+{
+    struct sl_gaussians sizes = {0};
+    clean->means = read_parameters(cmd_ln_str_r(config, "_mean"), clean);
+    clean->variances = read_parameters(cmd_ln_str_r(config, "_var"), &sizes);
+    if (clean->means == NULL || clean->variances == NULL ||
+        clean->n_codebooks != sizes.n_codebooks || clean->n_densities != sizes.n_densities) {
+        return false;
+    }
+    size_t n = clean->n_codebooks * SL_GAUSSIAN_STREAMS * clean->n_densities * WIDTH;
+    *noisy = *clean;
+    noisy->means = malloc(n * sizeof *noisy->means);
+    noisy->variances = malloc(n * sizeof *noisy->variances);
+    return noisy->means != NULL && noisy->variances != NULL;
+}
+
+/* One class, three streams; each a matrix, an offset and factors of the variances. */
+static ps_mllr_t *same_transform(void)
+{
+    struct sl_str text = {0};
+    sl_str_addf(&text, "1\n%d\n", SL_GAUSSIAN_STREAMS);
+    for (int stream = 0; stream < SL_GAUSSIAN_STREAMS; stream++) {
+        sl_str_addf(&text, "%d\n", WIDTH);
+        for (int i = 0; i < WIDTH * WIDTH; i++) {
+            sl_str_add(&text, i % (WIDTH + 1) == 0 ? "1 " : "0 ");
+        }
+        for (int i = 0; i < WIDTH; i++) {
+            sl_str_add(&text, "0 ");
+        }
+        for (int i = 0; i < WIDTH; i++) {
+            sl_str_add(&text, "1 ");
+        }
+        sl_str_add(&text, "\n");
+    }
+    struct memory_file file = {0};
+    const char *bytes = sl_str_text(&text);
+    ps_mllr_t *same = NULL;
+    if (!text.failed && memory_file_open("transform", &file) &&
+        memory_file_write(&file, bytes, strlen(bytes))) {
+        same = ps_mllr_read(file.path);
+    }
+    memory_file_close(&file);
+    sl_str_clear(&text);
+    return same;
+}
+
+static bool usual_features(cmd_ln_t *config, struct sl_cepstrum_form *form)
+{
+    long filters = cmd_ln_int_r(config, "-nfilt");
+    long lifter = cmd_ln_int_r(config, "-lifter");
+    const char *transform = cmd_ln_str_r(config, "-transform");
+    const char *features = cmd_ln_str_r(config, "-feat");
+    if (filters < WIDTH || filters > SL_FILTERS_MOST || lifter <= 0 || transform == NULL ||
+        strcmp(transform, "dct") != 0 || features == NULL || strcmp(features, "1s_c_d_dd") != 0 ||
+        cmd_ln_int_r(config, "-ceplen") != WIDTH) {
+        return false;
+    }
+    *form = (struct sl_cepstrum_form){(size_t)filters, (double)lifter};
+    return true;
+}
+
+static fe_t *plain_front_end(cmd_ln_t *config)
+{
+    long removes = cmd_ln_boolean_r(config, "-remove_noise");
+    cmd_ln_set_boolean_r(config, "-remove_noise", FALSE);
+    fe_t *fe = fe_init_auto_r(config);
+    cmd_ln_set_boolean_r(config, "-remove_noise", removes);
+    return fe;
+}
+
+enum sl_status sl_noise_model_new(ps_decoder_t *ps, struct sl_noise_model **model,
+                                  struct sl_error *error)
+{
+    struct sl_noise_model *made = calloc(1, sizeof *made);
+    if (made == NULL) {
+        return sl_fail_memory(error);
+    }
+    made->ps = ps;
+    cmd_ln_t *config = ps_get_config(ps);
+    bool fine =
+        usual_features(config, &made->form) && read_gaussians(config, &made->clean, &made->noisy) &&
+        memory_file_open("means", &made->means) && memory_file_open("variances", &made->variances);
+    made->same = fine ? same_transform() : NULL;
+    made->fe = fine ? plain_front_end(config) : NULL;
+    if (made->same == NULL || made->fe == NULL) {
+        sl_noise_model_free(made);
+        return sl_fail(error, SL_UNSUPPORTED, NULL, NULL,
+                       "this acoustic model cannot be fitted to noise");
+    }
+    cmd_ln_set_str_extra_r(config, "_mean", made->means.path);
+    cmd_ln_set_str_extra_r(config, "_var", made->variances.path);
+    *model = made;
+    return SL_OK;
+}
+
+void sl_noise_model_free(struct sl_noise_model *model)
+{
+    if (model == NULL) {
+        return;
+    }
+    (void)ps_mllr_free(model->same);
+    if (model->fe != NULL) {
+        (void)fe_free(model->fe);
+    }
+    memory_file_close(&model->variances);
+    memory_file_close(&model->means);
+    free(model->noisy.variances);
+    free(model->noisy.means);
+    free(model->clean.variances);
+    free(model->clean.means);
+    free(model);
+}
+
+fe_t *sl_noise_model_front_end(const struct sl_noise_model *model)
+{
+    return model->fe;
+}
+
+/* Makes the decoder use these Gaussians. */
+static enum sl_status use(struct sl_noise_model *model, const struct sl_gaussians *all,
+                          struct sl_error *error)
+{
+    if (!write_parameters(&model->means, all, all->means) ||
+        !write_parameters(&model->variances, all, all->variances)) {
+        return sl_fail(error, SL_IO, NULL, NULL, "the fitted acoustic model cannot be written");
+    }
+    ps_mllr_t *same = ps_mllr_retain(model->same); /* the library gives one away at the next */
+    return ps_update_mllr(model->ps, same) != NULL
+               ? SL_OK
+               : sl_fail(error, SL_UNSUPPORTED, NULL, NULL,
+                         "PocketSphinx does not take the fitted acoustic model");
+}
+
+enum sl_status sl_noise_model_fit(struct sl_noise_model *model, const struct sl_noisy_sound *sound,
+                                  struct sl_error *error)
+{
+    enum sl_status status =
+        sl_noise_shift(&model->clean, &model->form, sound, &model->noisy, error);
+    if (status == SL_OK) {
+        status = use(model, &model->noisy, error);
+        model->fitted = status == SL_OK;
+    }
+    return status;
+}
+
+enum sl_status sl_noise_model_rest(struct sl_noise_model *model, struct sl_error *error)
+{
+    enum sl_status status = model->fitted ? use(model, &model->clean, error) : SL_OK;
+    model->fitted = model->fitted && status != SL_OK;
+    return status;
+}
