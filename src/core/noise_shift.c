@@ -73,15 +73,22 @@ static void derive(const struct bank *bank, const double share[SL_FILTERS_MOST],
     }
 }
 
-static void move_variance(const double by_speech[N][N], const double noise_variance[N],
-                          double noise_times, const float *clean, float *noisy)
+/* How a value follows speech and noise. */
+struct change {
+    const double (*by_speech)[N];
+    const double *noise_variance;
+    double noise_times; /* frames of noise in it */
+};
+
+static void move_variance(const struct change *change, const float *clean, float *noisy)
 {
     for (size_t i = 0; i < N; i++) {
         double sum = 0;
         for (size_t j = 0; j < N; j++) {
-            double by_noise = (i == j ? 1 : 0) - by_speech[i][j];
-            sum += by_speech[i][j] * by_speech[i][j] * (double)clean[j] +
-                   by_noise * by_noise * noise_times * noise_variance[j];
+            double by_speech = change->by_speech[i][j];
+            double by_noise = (i == j ? 1 : 0) - by_speech;
+            sum += by_speech * by_speech * (double)clean[j] +
+                   by_noise * by_noise * change->noise_times * change->noise_variance[j];
         }
         noisy[i] = (float)sum;
     }
@@ -154,47 +161,56 @@ static void find_voice(const struct sl_gaussians *clean, const struct bank *bank
     }
 }
 
-/* The cepstra's own Gaussians of a codebook; `share` becomes the mean share of speech in it. */
-static void move_static(const struct sl_gaussians *clean, size_t codebook, const struct bank *bank,
-                        const struct sl_noisy_sound *sound, const double voice[N],
-                        struct sl_gaussians *noisy, double mean_share[SL_FILTERS_MOST])
+/* What all Gaussians are moved by. */
+struct shift {
+    const struct sl_gaussians *clean;
+    struct sl_gaussians *noisy;
+    const struct sl_noisy_sound *sound;
+    struct bank bank;
+    double voice[N];
+};
+
+/* The cepstra's own Gaussians of a codebook; their mean share of speech is added to `mean_share`.
+ */
+static void move_static(const struct shift *shift, size_t codebook,
+                        double mean_share[SL_FILTERS_MOST])
 {
+    const struct sl_gaussians *clean = shift->clean;
     for (size_t d = 0; d < clean->n_densities; d++) {
         size_t at = place(clean, codebook, 0, d);
         double cepstra[N];
         double share[SL_FILTERS_MOST];
         double by_speech[N][N];
         for (size_t i = 0; i < N; i++) {
-            cepstra[i] = (double)clean->means[at + i] + voice[i];
+            cepstra[i] = (double)clean->means[at + i] + shift->voice[i];
         }
-        lift(bank, cepstra, share);
-        derive(bank, share, by_speech);
-        move_variance((const double(*)[N])by_speech, sound->noise_variance, 1,
-                      clean->variances + at, noisy->variances + at);
+        lift(&shift->bank, cepstra, share);
+        derive(&shift->bank, share, by_speech);
+        struct change change = {(const double(*)[N])by_speech, shift->sound->noise_variance, 1};
+        move_variance(&change, clean->variances + at, shift->noisy->variances + at);
         for (size_t i = 0; i < N; i++) {
-            noisy->means[at + i] = (float)(cepstra[i] - sound->mean[i]);
+            shift->noisy->means[at + i] = (float)(cepstra[i] - shift->sound->mean[i]);
         }
-        for (size_t m = 0; m < bank->n_filters; m++) {
+        for (size_t m = 0; m < shift->bank.n_filters; m++) {
             mean_share[m] += share[m] / (double)clean->n_densities;
         }
     }
 }
 
-/* Those of the changes: nothing says which sound they belong to but their codebook. */
-static void move_change(const struct sl_gaussians *clean, size_t first,
-                        const double by_speech[N][N], const double noise_variance[N],
-                        double noise_times, struct sl_gaussians *noisy)
+/* The Gaussians of changes from `first` on: nothing says which sound they belong to but their
+ * codebook. */
+static void move_change(const struct shift *shift, size_t first, const struct change *change)
 {
+    const struct sl_gaussians *clean = shift->clean;
     for (size_t d = 0; d < clean->n_densities; d++) {
         size_t at = first + d * N;
-        move_variance(by_speech, noise_variance, noise_times, clean->variances + at,
-                      noisy->variances + at);
+        move_variance(change, clean->variances + at, shift->noisy->variances + at);
         for (size_t i = 0; i < N; i++) {
             double sum = 0;
             for (size_t j = 0; j < N; j++) {
-                sum += by_speech[i][j] * (double)clean->means[at + j];
+                sum += change->by_speech[i][j] * (double)clean->means[at + j];
             }
-            noisy->means[at + i] = (float)sum;
+            shift->noisy->means[at + i] = (float)sum;
         }
     }
 }
@@ -203,24 +219,26 @@ enum sl_status sl_noise_shift(const struct sl_gaussians *clean, const struct sl_
                               const struct sl_noisy_sound *sound, struct sl_gaussians *noisy,
                               struct sl_error *error)
 {
-    struct bank *bank = malloc(sizeof *bank);
-    if (bank == NULL) {
+    struct shift *shift = calloc(1, sizeof *shift);
+    if (shift == NULL) {
         return sl_fail_memory(error);
     }
-    double voice[N];
-    make_bank(form, sound->noise, bank);
-    find_voice(clean, bank, sound, voice);
+    shift->clean = clean;
+    shift->noisy = noisy;
+    shift->sound = sound;
+    make_bank(form, sound->noise, &shift->bank);
+    find_voice(clean, &shift->bank, sound, shift->voice);
     for (size_t c = 0; c < clean->n_codebooks; c++) {
         double share[SL_FILTERS_MOST] = {0};
         double by_speech[N][N];
-        move_static(clean, c, bank, sound, voice, noisy, share);
-        derive(bank, share, by_speech);
+        move_static(shift, c, share);
+        derive(&shift->bank, share, by_speech);
         /* The change is a difference of two frames, the change of that a sum of four. */
-        move_change(clean, place(clean, c, 1, 0), (const double(*)[N])by_speech,
-                    sound->noise_variance, 2, noisy);
-        move_change(clean, place(clean, c, 2, 0), (const double(*)[N])by_speech,
-                    sound->noise_variance, 4, noisy);
+        struct change change = {(const double(*)[N])by_speech, sound->noise_variance, 2};
+        move_change(shift, place(clean, c, 1, 0), &change);
+        change.noise_times = 4;
+        move_change(shift, place(clean, c, 2, 0), &change);
     }
-    free(bank);
+    free(shift);
     return SL_OK;
 }

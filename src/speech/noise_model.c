@@ -1,4 +1,3 @@
-#define _GNU_SOURCE /* memfd_create */
 #include "speech/noise_model.h"
 
 #include "core/str.h"
