@@ -158,13 +158,15 @@ static void add_road(struct sl_str *out, const struct sl_live *live, int width)
     sl_str_add(out, "| line");
 }
 
-/* "NOW, 2.1 s left" and the like; when it was said, once it was. */
+/* "NOW, 2.1 s left" and the like; once it was said, when and how. */
 static void add_window(struct sl_str *out, const struct sl_live *live, size_t phase)
 {
     const struct sl_window *window = &live->run.setup->plan.windows[phase];
     double at_s = live->at_s;
     if (live->heard[phase] != NULL) {
-        sl_str_addf(out, "said at %.1f s", live->from_s[phase]);
+        sl_str_addf(out, "%s at %.1f s: ", live->unclear[phase] ? "unclear" : "said",
+                    live->from_s[phase]);
+        sl_text_clean(out, live->heard[phase]);
     } else if (!live->announced) {
         sl_str_addf(out, "due at %.1f s", window->due_s);
     } else if (at_s >= window->closes_s) {
@@ -190,12 +192,8 @@ static void add_phase(struct sl_str *out, const struct sl_live *live, size_t pha
     struct sl_str title = {0};
     add_window(&window, live, phase);
     sl_text_clean(&title, live->run.setup->routine.phases[phase].title);
-    sl_str_addf(out, "%s %-9s %-16s", is_open(live, phase) ? ">" : " ", sl_str_text(&title),
+    sl_str_addf(out, "%s %-9s %s", is_open(live, phase) ? ">" : " ", sl_str_text(&title),
                 sl_str_text(&window));
-    if (live->heard[phase] != NULL) {
-        sl_str_add(out, live->unclear[phase] ? " unclear: " : " heard: ");
-        sl_text_clean(out, live->heard[phase]);
-    }
     sl_str_clear(&title);
     sl_str_clear(&window);
 }
