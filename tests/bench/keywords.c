@@ -78,14 +78,15 @@ static bool offer(const struct way *way, struct wordings *list)
     struct wording wording = {NULL, count_words(way), settings_of(way)};
     size_t n = 0;
     size_t longest = longest_alike(list, &wording.settings, &n);
-    if (n >= BENCH_WORDINGS && list->items[longest].n_words <= wording.n_words) {
+    bool full = longest < list->count && n >= BENCH_WORDINGS;
+    if (full && list->items[longest].n_words <= wording.n_words) {
         return true;
     }
     wording.text = text_of(way);
     if (wording.text == NULL) {
         return false;
     }
-    if (n >= BENCH_WORDINGS) {
+    if (full) {
         free(list->items[longest].text);
         list->items[longest] = wording;
         return true;

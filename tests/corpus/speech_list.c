@@ -3,6 +3,7 @@
 #include "script.h"
 
 #include "core/str.h"
+#include "core/units.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -174,33 +175,67 @@ static enum sl_status add_words(const struct speaking *speaking, const struct co
     return status;
 }
 
-/* The first words of the step, broken off where the phrasebook does not understand them yet, and
- * often a word of correction: "clutch", "no". Nothing is said where they would be understood. */
-static enum sl_status add_restart(const struct speaking *speaking, const struct corpus_step *step,
-                                  double gap_s, struct sl_error *error)
+/* The twin of a setting, by itself: "left" where right is meant; NULL where there is none. */
+static const char *twin_word(const struct sl_settings *settings)
 {
-    struct corpus_rng *rng = speaking->rng;
+    for (size_t i = 0; i < settings->n_mirrors; i++) {
+        if (settings->mirrors[i] != SL_MIRROR_INTERIOR) {
+            return settings->mirrors[i] == SL_MIRROR_LEFT ? "right" : "left";
+        }
+    }
+    if (settings->signal == SL_SIGNAL_LEFT || settings->signal == SL_SIGNAL_RIGHT) {
+        return settings->signal == SL_SIGNAL_LEFT ? "right" : "left";
+    }
+    if (settings->speed_mps > 0) {
+        return sl_mph_from_mps(settings->speed_mps) < 7.5 ? "ten" : "five";
+    }
+    return NULL;
+}
+
+/* The first words of one way to say the step; NULL when it is one word or none was found. */
+static enum sl_status first_words(const struct speaking *speaking, const struct corpus_step *step,
+                                  char **words, struct sl_error *error)
+{
     const struct sl_settings *settings = step->corrected ? &step->slip : &step->settings;
     struct corpus_meaning meaning = {step->phase, 0, *settings};
     struct corpus_wording wording = {0};
     enum sl_status status = word(speaking, &meaning, &wording, error);
-    char *end = status == SL_OK ? strchr(wording.phrases[0].text, ' ') : NULL;
-    if (end != NULL && corpus_rng_chance(rng, 0.5)) {
-        char *second = strchr(end + 1, ' ');
+    const char *text = status == SL_OK ? wording.phrases[0].text : "";
+    const char *end = strchr(text, ' ');
+    if (end != NULL && corpus_rng_chance(speaking->rng, 0.5)) {
+        const char *second = strchr(end + 1, ' ');
         end = second == NULL ? end : second;
     }
-    if (end != NULL) {
-        *end = '\0';
+    *words = end == NULL ? NULL : sl_strf("%.*s", (int)(end - text), text);
+    if (status == SL_OK && end != NULL && *words == NULL) {
+        status = sl_fail_memory(error);
     }
+    corpus_wording_clear(&wording);
+    return status;
+}
+
+/*
+ * A false start: the first words of the step, broken off where the phrasebook does not understand
+ * them yet, and often a word of correction ("clutch", "no"); or a twin taken back ("left", "no").
+ * Nothing is said where it would be understood.
+ */
+static enum sl_status add_restart(const struct speaking *speaking, const struct corpus_step *step,
+                                  double gap_s, struct sl_error *error)
+{
+    struct corpus_rng *rng = speaking->rng;
+    const char *twin = corpus_rng_chance(rng, 0.4) ? twin_word(&step->settings) : NULL;
+    char *words = NULL;
+    enum sl_status status = twin == NULL ? first_words(speaking, step, &words, error) : SL_OK;
+    const char *text = twin == NULL ? words : twin;
     const struct sl_phrasebook *book = &speaking->scene->routine->phrasebook;
-    if (end != NULL && corpus_script_is_nothing(book, wording.phrases[0].text)) {
-        status = add_aside(speaking, "restart", wording.phrases[0].text, gap_s, error);
-        if (status == SL_OK && corpus_rng_chance(rng, 0.5)) {
+    if (status == SL_OK && text != NULL && corpus_script_is_nothing(book, text)) {
+        status = add_aside(speaking, "restart", text, gap_s, error);
+        if (status == SL_OK && (twin != NULL || corpus_rng_chance(rng, 0.5))) {
             status = add_aside(speaking, "correction", corpus_script_correction(rng),
                                corpus_rng_between(rng, 0.05, 0.3), error);
         }
     }
-    corpus_wording_clear(&wording);
+    free(words);
     return status;
 }
 
