@@ -1,6 +1,7 @@
 /* sayline mark: recordings in, marks out. */
 #include "cli/mark_files.h"
 #include "cli/mark_keep.h"
+#include "cli/mark_pages.h"
 #include "cli/mark_settle.h"
 #include "cli/shared.h"
 #include "files/models.h"
@@ -30,6 +31,10 @@ enum {
     MARK_NO_SETTLED,
     MARK_KEEP,
     MARK_LEARNER,
+    MARK_HTML,
+    MARK_SVG,
+    MARK_VTT,
+    MARK_TEXTGRID,
     MARK_JSON,
     MARK_QUIET,
     MARK_COLOUR,
@@ -68,6 +73,15 @@ static const struct sl_option options[MARK_OPTIONS] = {
                    "Keep the marks in the history of `sayline progress`; the recordings stay where "
                    "they are."},
     [MARK_LEARNER] = SL_OPTION_LEARNER,
+    [MARK_HTML] = {"html", 0, "PAGE",
+                   "Write the mark of the one FILE as a page to look at and to print; where FILE "
+                   "lies in the page's folder or below, the page plays it. PAGE is replaced."},
+    [MARK_SVG] = {"svg", 0, "PICTURE", "Write the page's picture alone (SVG)."},
+    [MARK_VTT] = {"vtt", 0, "SUBTITLES",
+                  "Write what was said and the verdicts as subtitles (WebVTT)."},
+    [MARK_TEXTGRID] = {"textgrid", 0, "LABELS",
+                       "Write windows, what was heard and faults as labels for an audio editor "
+                       "(TextGrid of Praat)."},
     [MARK_JSON] = {"json", 0, NULL,
                    "One JSON object a recording, each on one line (docs/formats.md)."},
     [MARK_QUIET] = {"quiet", 'q', NULL, "Only the faults and the score."},
@@ -81,7 +95,8 @@ struct marking {
     const struct sl_settling *settling; /* NULL: nothing is settled now */
     const struct sl_setup_names *names; /* by file */
     struct sl_mark_keeping keeping;     /* without a history: nothing is kept */
-    bool unkept;                        /* a mark could not be */
+    struct sl_mark_pages pages;         /* of the one recording */
+    bool unkept;                        /* a mark could not be kept, or a page of it written */
     bool json;
     size_t marked, failed;
     double overall_sum;
@@ -138,18 +153,24 @@ static void add_json(struct sl_str *out, const struct sl_batch_file *file,
     sl_error_clear(&error);
 }
 
+static struct sl_mark_view view_of(const struct sl_batch_file *file,
+                                   const struct sl_attempt *attempt)
+{
+    return (struct sl_mark_view){.file =
+                                     strcmp(file->path, "-") == 0 ? "standard input" : file->path,
+                                 .routine = file->task->routine,
+                                 .junction = file->task->junction,
+                                 .plan = file->task->plan,
+                                 .levels = &attempt->levels,
+                                 .heard = &attempt->heard,
+                                 .mark = &attempt->mark,
+                                 .from_s = file->task->options.from_s};
+}
+
 static void add_table(struct sl_str *out, const struct marking *marking,
                       const struct sl_batch_file *file, const struct sl_attempt *attempt)
 {
-    struct sl_mark_view view = {.file =
-                                    strcmp(file->path, "-") == 0 ? "standard input" : file->path,
-                                .routine = file->task->routine,
-                                .junction = file->task->junction,
-                                .plan = file->task->plan,
-                                .levels = &attempt->levels,
-                                .heard = &attempt->heard,
-                                .mark = &attempt->mark,
-                                .from_s = file->task->options.from_s};
+    struct sl_mark_view view = view_of(file, attempt);
     if (marking->marked > 0) {
         sl_str_add(out, "\n");
     }
@@ -163,12 +184,20 @@ static enum sl_exit code_of(const struct sl_batch_file *file, const struct sl_er
     return answers ? SL_EXIT_USAGE : file->task == NULL ? sl_exit_for(failure) : SL_EXIT_FAILED;
 }
 
+/* In the history, and as pages, where that is wanted. */
 static void keep(struct marking *marking, size_t index, const struct sl_attempt *attempt)
 {
     struct sl_error error = {0};
-    if (marking->keeping.history != NULL &&
-        sl_mark_keep(&marking->keeping, &marking->names[index], &marking->files[index], attempt,
-                     &error) != SL_OK) {
+    const struct sl_batch_file *file = &marking->files[index];
+    const struct sl_mark_view view = view_of(file, attempt);
+    enum sl_status status = SL_OK;
+    if (marking->keeping.history != NULL) {
+        status = sl_mark_keep(&marking->keeping, &marking->names[index], file, attempt, &error);
+    }
+    if (status == SL_OK) {
+        status = sl_mark_pages_write(&marking->pages, &view, file->path, &error);
+    }
+    if (status != SL_OK) {
         sl_complain(&error);
         marking->unkept = true;
     }
@@ -302,6 +331,17 @@ static enum sl_status check_settling(const struct sl_call *call, struct sl_error
                                           : sl_settle_answers_check(values[MARK_SETTLE_AS], error);
 }
 
+/* A page is of one recording. */
+static enum sl_status check_pages(const struct sl_call *call, const struct sl_mark_pages *pages,
+                                  struct sl_error *error)
+{
+    if (sl_mark_pages_wanted(pages) && call->n_operands != 1) {
+        return sl_fail(error, SL_INVALID, "--html, --svg, --vtt, --textgrid", "name one recording",
+                       "they are made of one recording at a time");
+    }
+    return SL_OK;
+}
+
 static enum sl_status mark_files(struct marking *marking, const struct sl_mark_files *files,
                                  struct sl_batch *batch, struct sl_error *error)
 {
@@ -367,6 +407,10 @@ static enum sl_exit run(const struct sl_call *call)
 {
     struct sl_error error = {0};
     struct marking marking = {.keeping = {.learner = sl_learner_of(call->values[MARK_LEARNER])},
+                              .pages = {.html = call->values[MARK_HTML],
+                                        .svg = call->values[MARK_SVG],
+                                        .vtt = call->values[MARK_VTT],
+                                        .textgrid = call->values[MARK_TEXTGRID]},
                               .talkative = isatty(STDERR_FILENO)};
     struct sl_mark_choice choice = {0};
     int jobs = 1;
@@ -375,6 +419,7 @@ static enum sl_exit run(const struct sl_call *call)
     marking.json = call->values[MARK_JSON] != NULL;
     if (read_options(call, &choice, &marking.style, &jobs, &error) == SL_OK &&
         check_settling(call, &error) == SL_OK &&
+        check_pages(call, &marking.pages, &error) == SL_OK &&
         sl_learner_check(marking.keeping.learner, &error) == SL_OK) {
         if (call->values[MARK_UNSETTLE] != NULL) {
             return unsettle(call);
@@ -418,8 +463,8 @@ const struct sl_command sl_command_mark = {
     .operand = "FILE",
     .example = "sayline mark --junction t-left-open audio/demo/clean-t-left-open.flac",
     .example_tells = "marks a clean run at an open T-junction, turning left.",
-    .exit_failed = "a recording could not be marked, settled or kept, a junction, routine or car "
-                   "file cannot be "
-                   "used, or the results could not be written",
+    .exit_failed =
+        "a recording could not be marked, settled or kept, a junction, routine or car "
+        "file cannot be used, a page could not be written, or the results could not be written",
     .run = run,
 };

@@ -1,6 +1,7 @@
 #include "cli/shared.h"
 
 #include "core/units.h"
+#include "files/atomic.h"
 #include "files/models.h"
 #include "files/quantity.h"
 #include "report/text.h"
@@ -107,6 +108,19 @@ bool sl_print(struct sl_str *text)
         fprintf(stderr, "sayline: the results cannot be written: %s\n", why);
     }
     return written;
+}
+
+enum sl_status sl_write_and_free(const char *path, char *text, struct sl_error *error)
+{
+    enum sl_status status = SL_OK;
+    size_t length = strlen(text);
+    if (strcmp(path, "-") != 0) {
+        status = sl_write_text_file(path, text, length, error);
+    } else if (fwrite(text, 1, length, stdout) != length || fflush(stdout) != 0) {
+        status = sl_fail(error, SL_IO, "standard output", NULL, "it cannot be written");
+    }
+    free(text);
+    return status;
 }
 
 void sl_complain(const struct sl_error *error)

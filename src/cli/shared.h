@@ -80,6 +80,9 @@ enum sl_status sl_style_choose(const char *when, struct sl_style *style, struct 
  */
 bool sl_print(struct sl_str *text);
 
+/* Writes a text to a file, whole or not at all ("-": to standard output), and frees it. */
+enum sl_status sl_write_and_free(const char *path, char *text, struct sl_error *error);
+
 /* Says an error on standard error: "sayline: WHERE: WHAT" and the mend below it, wrapped. */
 void sl_complain(const struct sl_error *error);
 

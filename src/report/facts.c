@@ -54,28 +54,39 @@ static const char *control_text(enum sl_control control)
     return "";
 }
 
+void sl_fact_name(struct sl_str *text, const struct sl_junction *junction)
+{
+    sl_str_add(text, junction->name == NULL ? "(no name)" : junction->name);
+    if (junction->title != NULL) {
+        sl_str_addf(text, ": %s", junction->title);
+    }
+}
+
+void sl_fact_kind(struct sl_str *text, const struct sl_junction *junction,
+                  const struct sl_plan *plan)
+{
+    sl_str_addf(text, "%s; %s; ", sl_kind_title(junction->kind), turn_text(junction->turn));
+    if (junction->kind != SL_KIND_LIGHTS) {
+        sl_str_addf(text, "%s; ", control_text(junction->control));
+    }
+    sl_str_addf(text, "%s view", sl_view_word(plan->view));
+    if (junction->sight_measured) {
+        sl_str_add(text, " (from the measured corners)");
+    }
+    if (junction->signal_misleads) {
+        sl_str_add(text, "; a signal would mislead here, so none");
+    }
+}
+
 void sl_fact_junction(struct sl_str *out, const struct sl_junction *junction,
                       const struct sl_plan *plan, int width)
 {
     struct sl_str text = {0};
-    sl_str_add(&text, junction->name == NULL ? "(no name)" : junction->name);
-    if (junction->title != NULL) {
-        sl_str_addf(&text, ": %s", junction->title);
-    }
+    sl_fact_name(&text, junction);
     sl_fact(out, "Junction:", sl_str_text(&text), width);
     out->failed = out->failed || text.failed;
     sl_str_clear(&text);
-    sl_str_addf(&text, "%s; %s; ", sl_kind_title(junction->kind), turn_text(junction->turn));
-    if (junction->kind != SL_KIND_LIGHTS) {
-        sl_str_addf(&text, "%s; ", control_text(junction->control));
-    }
-    sl_str_addf(&text, "%s view", sl_view_word(plan->view));
-    if (junction->sight_measured) {
-        sl_str_add(&text, " (from the measured corners)");
-    }
-    if (junction->signal_misleads) {
-        sl_str_add(&text, "; a signal would mislead here, so none");
-    }
+    sl_fact_kind(&text, junction, plan);
     sl_fact(out, "Kind:", sl_str_text(&text), width);
     out->failed = out->failed || text.failed;
     sl_str_clear(&text);

@@ -11,6 +11,13 @@
 /* Width that labels take, so that facts stand below each other. */
 #define SL_LABEL "%-10s "
 
+/* Adds "t-left-open: TITLE". */
+void sl_fact_name(struct sl_str *text, const struct sl_junction *junction);
+
+/* Adds "T-junction, from the minor road; turning left; give way; open view". */
+void sl_fact_kind(struct sl_str *text, const struct sl_junction *junction,
+                  const struct sl_plan *plan);
+
 /* Two facts: "t-left-open: TITLE" and "T-junction, from the minor road; turning left; give way;
  * open view". */
 void sl_fact_junction(struct sl_str *out, const struct sl_junction *junction,

@@ -1,8 +1,8 @@
 #include "report/table.h"
 
 #include "core/settling.h"
-#include "core/units.h"
 #include "report/facts.h"
+#include "report/mark_words.h"
 #include "report/text.h"
 
 #include <math.h>
@@ -27,63 +27,7 @@ static void clear_row(struct row *row)
     free(row->verdict);
 }
 
-/* The words heard for a phase, corrections among them; the settings in words when there are none.
- */
-static char *said_text(const struct sl_mark_view *view, double from_s, size_t phase)
-{
-    const struct sl_phase_mark *mark = &view->mark->phases[phase];
-    if (!mark->heard && !mark->unclear) {
-        return sl_strdup("(not heard)");
-    }
-    struct sl_str text = {0};
-    for (size_t i = 0; i < view->heard->count; i++) {
-        const struct sl_heard *heard = &view->heard->items[i];
-        double at_s = heard->start_s - from_s;
-        bool ours = heard->phase == phase || heard->phase == SL_PHRASE_CORRECTION;
-        if (ours && at_s >= mark->at_s - 1e-6 && at_s < mark->end_s) {
-            sl_str_addf(&text, "%s%s", text.length > 0 ? " " : "", heard->text);
-        }
-    }
-    if (text.length > 0) {
-        return sl_str_take(&text);
-    }
-    sl_str_clear(&text);
-    return sl_settings_words(&mark->said);
-}
-
-static enum sl_tint tint_of(enum sl_fault_kind kind)
-{
-    return kind == SL_FAULT_UNCLEAR ? SL_TINT_UNSURE : SL_TINT_BAD;
-}
-
-/* The words of the phase's faults, or that it is right. */
-static char *verdict_text(const struct sl_mark *mark, size_t phase, enum sl_tint *tint)
-{
-    struct sl_str text = {0};
-    *tint = SL_TINT_NONE;
-    unsigned named = 0;
-    for (size_t i = 0; i < mark->n_faults; i++) {
-        const struct sl_fault *fault = &mark->faults[i];
-        unsigned bit = 1U << (unsigned)fault->kind;
-        if (fault->phase != phase || (named & bit) != 0) {
-            continue;
-        }
-        named |= bit;
-        sl_str_addf(&text, "%s%s", text.length > 0 ? ", " : "", sl_fault_word(fault->kind));
-        *tint = *tint == SL_TINT_BAD ? SL_TINT_BAD : tint_of(fault->kind);
-    }
-    if (text.length == 0) {
-        bool corrected = mark->phases[phase].corrected;
-        sl_str_add(&text, corrected ? "right, corrected" : "right");
-        *tint = SL_TINT_GOOD;
-    }
-    if (mark->phases[phase].settled != SL_SETTLED_NOT) {
-        sl_str_add(&text, ", settled");
-    }
-    return sl_str_take(&text);
-}
-
-static struct row make_row(const struct sl_mark_view *view, double from_s, size_t phase)
+static struct row make_row(const struct sl_mark_view *view, size_t phase)
 {
     const struct sl_phase_mark *mark = &view->mark->phases[phase];
     struct row row = {0};
@@ -92,8 +36,8 @@ static struct row make_row(const struct sl_mark_view *view, double from_s, size_
         row.window = sl_strf("%.1f to %.1f", window->opens_s, window->closes_s);
     }
     row.at = isnan(mark->at_s) ? sl_strdup("-") : sl_strf("%.1f", mark->at_s);
-    row.said = said_text(view, from_s, phase);
-    row.verdict = verdict_text(view->mark, phase, &row.tint);
+    row.said = sl_mark_said(view, phase);
+    row.verdict = sl_mark_verdict(view->mark, phase, &row.tint);
     return row;
 }
 
@@ -142,7 +86,7 @@ static void add_heading(struct sl_str *out, bool timed, const struct sl_style *s
     sl_text_row(out, cells, n, style->colour);
 }
 
-static void add_phases(struct sl_str *out, const struct sl_mark_view *view, double from_s,
+static void add_phases(struct sl_str *out, const struct sl_mark_view *view,
                        const struct sl_style *style)
 {
     bool table = style->width >= TABLE_LEAST;
@@ -150,7 +94,7 @@ static void add_phases(struct sl_str *out, const struct sl_mark_view *view, doub
         add_heading(out, view->mark->timed, style);
     }
     for (size_t i = 0; i < view->mark->n_phases; i++) {
-        struct row row = make_row(view, from_s, i);
+        struct row row = make_row(view, i);
         const char *title = view->routine->phases[i].title;
         if (table) {
             struct sl_cell cells[5];
@@ -239,14 +183,8 @@ static void add_corrections(struct sl_str *out, const struct sl_mark_view *view,
         if (!mark->corrected) {
             continue;
         }
-        char *before = sl_settings_words(&mark->first_said);
-        char *after = sl_settings_words(&mark->said);
-        char *text = sl_strf("%s: first \"%s\", put right in time to \"%s\"; that counts.",
-                             view->routine->phases[i].title, before == NULL ? "" : before,
-                             after == NULL ? "" : after);
+        char *text = sl_mark_correction(view, i);
         sl_fact(out, "Corrected:", text == NULL ? "" : text, style->width);
-        free(before);
-        free(after);
         free(text);
     }
 }
@@ -268,17 +206,12 @@ static void add_scores(struct sl_str *out, const struct sl_mark *mark, int width
     sl_str_clear(&text);
 }
 
-static void add_plan(struct sl_str *out, const struct sl_plan *plan, bool timed, int width)
+static void add_plan(struct sl_str *out, const struct sl_mark_view *view, int width)
 {
     struct sl_str text = {0};
-    sl_str_addf(&text, "%.0f mph down to %.0f mph in %s gear", sl_mph_from_mps(plan->approach_mps),
-                sl_mph_from_mps(plan->target_mps), sl_gear_ordinal(plan->gear));
-    if (timed) {
-        sl_str_addf(&text, "; announced %.0f m before the line, at the line after %.1f s",
-                    plan->distance_m, plan->line_s);
-    }
+    sl_mark_plan(&text, view);
     sl_fact(out, "Plan:", sl_str_text(&text), width);
-    if (timed && !plan->long_enough) {
+    if (view->mark->timed && !view->plan->long_enough) {
         sl_fact(out, "Plan:",
                 "the approach is too short for everything; `sayline plan` says what to give up",
                 width);
@@ -312,12 +245,12 @@ void sl_report_mark(struct sl_str *out, const struct sl_mark_view *view,
     add_file(out, view, fit.width);
     if (!style->brief) {
         sl_fact_junction(out, view->junction, view->plan, fit.width);
-        add_plan(out, view->plan, view->mark->timed, fit.width);
+        add_plan(out, view, fit.width);
     }
     add_notices(out, view->levels, fit.width);
     if (!style->brief) {
         sl_str_add(out, "\n");
-        add_phases(out, view, view->from_s, &fit);
+        add_phases(out, view, &fit);
         sl_str_add(out, "\n");
     }
     add_faults(out, view, &fit);

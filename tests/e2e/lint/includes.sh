@@ -20,6 +20,7 @@ outside_for() {
     files) echo "libfyaml.h jansson.h" ;;
     speech) echo "pocketsphinx.h sphinxbase/" ;;
     store) echo "sqlite3.h" ;;
+    report) echo "libxml/" ;;
     cli) echo "ncurses.h term.h" ;;
     sound) echo "sndfile.h samplerate.h flite/ ebur128.h portaudio.h alsa/asoundlib.h speex/" ;;
     esac
