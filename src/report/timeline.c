@@ -108,8 +108,9 @@ static void bar(const struct picture *picture, double from_s, double to_s, doubl
 static void add_seconds(const struct picture *picture)
 {
     double step_s = picture->span.to_s - picture->span.from_s > 60.0 ? 10.0 : 5.0;
-    for (double at_s = ceil(picture->span.from_s / step_s) * step_s; at_s <= picture->span.to_s;
-         at_s += step_s) {
+    long last = lround(floor(picture->span.to_s / step_s));
+    for (long i = lround(ceil(picture->span.from_s / step_s)); i <= last; i++) {
+        double at_s = step_s * (double)i;
         double x = x_at(picture, at_s);
         char *label = sl_strf("%.0f s", at_s);
         upright(picture->xml, x, TOP, picture->foot, "grid");

@@ -43,7 +43,7 @@ static void hide_noncharacters(char *text)
 {
     for (char *at = strstr(text, "\xEF\xBF"); at != NULL; at = strstr(at + 1, "\xEF\xBF")) {
         if (at[2] == '\xBE' || at[2] == '\xBF') {
-            memcpy(at, "???", 3);
+            at[0] = at[1] = at[2] = '?';
         }
     }
 }
