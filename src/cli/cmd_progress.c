@@ -5,6 +5,7 @@
 #include "files/path.h"
 #include "files/progress_json.h"
 #include "practice/keep.h"
+#include "report/progress_page.h"
 #include "report/progress_text.h"
 #include "report/text.h"
 
@@ -15,6 +16,7 @@ enum {
     PROGRESS_LEARNER,
     PROGRESS_ROUTINE,
     PROGRESS_REMARK,
+    PROGRESS_HTML,
     PROGRESS_JSON,
     PROGRESS_QUIET,
     PROGRESS_COLOUR,
@@ -27,6 +29,8 @@ static const struct sl_option options[PROGRESS_OPTIONS] = {
     [PROGRESS_REMARK] = {"remark", 0, NULL,
                          "First mark all of the learner's runs anew, from what was heard then, by "
                          "the rules as they are now."},
+    [PROGRESS_HTML] = {"html", 0, "PAGE",
+                       "Write it as a page to look at and to print as well. PAGE is replaced."},
     [PROGRESS_JSON] = {"json", 0, NULL, "One JSON object (docs/formats.md)."},
     [PROGRESS_QUIET] = {"quiet", 'q', NULL, "Only what to do next."},
     [PROGRESS_COLOUR] = SL_OPTION_COLOUR,
@@ -117,11 +121,28 @@ static void add_nothing(struct sl_str *out, const struct summary *summary, int w
     sl_str_clear(&text);
 }
 
+static struct sl_progress_view view_of(const struct summary *summary)
+{
+    return (struct sl_progress_view){summary->learner, &summary->routine, &summary->progress,
+                                     &summary->recall};
+}
+
+static enum sl_status write_page(const struct summary *summary, struct sl_error *error)
+{
+    const char *path = summary->call->values[PROGRESS_HTML];
+    const struct sl_progress_view view = view_of(summary);
+    char *html = NULL;
+    if (path == NULL) {
+        return SL_OK;
+    }
+    enum sl_status status = sl_progress_page(&view, &html, error);
+    return status == SL_OK ? sl_write_and_free(path, html, error) : status;
+}
+
 static bool print(const struct summary *summary, const struct sl_style *style)
 {
     struct sl_str out = {0};
-    const struct sl_progress_view view = {summary->learner, &summary->routine, &summary->progress,
-                                          &summary->recall};
+    const struct sl_progress_view view = view_of(summary);
     if (summary->call->values[PROGRESS_JSON] != NULL) {
         char *json = NULL;
         out.failed = sl_progress_to_json(&view, &json, NULL) != SL_OK;
@@ -146,7 +167,7 @@ static enum sl_exit work(struct summary *summary, const struct sl_style *style,
     summary->name = name != NULL ? name : routine; /* a path to nowhere is said by who reads it */
     if (sum_up(summary, error) != SL_OK) {
         code = sl_exit_for(error);
-    } else if (!print(summary, style)) {
+    } else if (write_page(summary, error) != SL_OK || !print(summary, style)) {
         code = SL_EXIT_FAILED;
     }
     sl_routine_clear(&summary->routine);

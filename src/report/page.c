@@ -44,7 +44,7 @@ static const char style[] =
     "@page{size:A4;margin:14mm}"
     "@media print{html{color-scheme:light;font-size:10pt}main,footer{max-width:none;padding:0}"
     "audio{display:none}.wide{overflow:visible;border:0}figure .wide{padding:0}"
-    "figure svg,table{min-width:0}tr,li,figure,.lead{break-inside:avoid}h2{break-after:avoid}"
+    "figure svg,table{min-width:0}tr,li,figure,.lead,.wide{break-inside:avoid}h2{break-after:avoid}"
     "h2{margin-top:1.2rem}th,td{padding:.25rem .5rem}"
     "footer{margin-top:1rem;padding-top:.5rem}}";
 
@@ -138,14 +138,24 @@ static void cell(struct sl_xml *page, const char *name, const char *scope, const
     sl_xml_end(page);
 }
 
-void sl_page_table_begin(struct sl_xml *page, const char *caption, const char *const *headings,
-                         size_t n_headings)
+void sl_page_box_begin(struct sl_xml *page, const char *name)
 {
     sl_xml_begin(page, "div");
     sl_xml_attr(page, "class", "wide");
     sl_xml_attr(page, "role", "region");
     sl_xml_attr(page, "tabindex", "0");
-    sl_xml_attr(page, "aria-label", caption);
+    sl_xml_attr(page, "aria-label", name);
+}
+
+void sl_page_box_end(struct sl_xml *page)
+{
+    sl_xml_end(page);
+}
+
+void sl_page_table_begin(struct sl_xml *page, const char *caption, const char *const *headings,
+                         size_t n_headings)
+{
+    sl_page_box_begin(page, caption);
     sl_xml_begin(page, "table");
     sl_xml_element(page, "caption", caption);
     sl_xml_begin(page, "thead");
@@ -179,5 +189,5 @@ void sl_page_table_end(struct sl_xml *page)
 {
     sl_xml_end(page); /* tbody */
     sl_xml_end(page); /* table */
-    sl_xml_end(page); /* the box */
+    sl_page_box_end(page);
 }

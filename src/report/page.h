@@ -26,8 +26,13 @@ void sl_page_facts_begin(struct sl_xml *page);
 void sl_page_fact(struct sl_xml *page, const char *term, const char *text);
 void sl_page_facts_end(struct sl_xml *page);
 
-/* A table with a caption and a heading for each column, in a box that scrolls with the keys where
- * the screen is narrow. Then rows; then sl_page_table_end. */
+/* A box that scrolls with the keys where the screen is narrow; `name` is for who does not see it.
+ */
+void sl_page_box_begin(struct sl_xml *page, const char *name);
+void sl_page_box_end(struct sl_xml *page);
+
+/* A table with a caption and a heading for each column, in such a box. Then rows; then
+ * sl_page_table_end. */
 void sl_page_table_begin(struct sl_xml *page, const char *caption, const char *const *headings,
                          size_t n_headings);
 /* A row: texts[0] is its heading; `tint` is that of the cell `tinted`. NULL texts are empty. */

@@ -1,6 +1,7 @@
 #include "report/progress_text.h"
 
 #include "report/facts.h"
+#include "report/progress_words.h"
 #include "report/text.h"
 
 #include <math.h>
@@ -70,38 +71,14 @@ static void add_headings(struct sl_str *out, const char *const *headings,
     }
 }
 
-/* "18 of 20 (70 to 97 %)" */
-static char *share_text(const struct sl_share *share, const struct sl_interval *range)
-{
-    if (share->of == 0) {
-        return sl_strdup("-");
-    }
-    return range == NULL ? sl_strf("%zu of %zu", share->hits, share->of)
-                         : sl_strf("%zu of %zu (%.0f to %.0f %%)", share->hits, share->of,
-                                   100 * range->low, 100 * range->high);
-}
-
-static const char *trend_text(enum sl_trend trend)
-{
-    static const char *const texts[] = {"too few to say", "no clear change", "better", "worse"};
-    return texts[trend];
-}
-
-static enum sl_tint trend_tint(enum sl_trend trend)
-{
-    return trend == SL_TREND_BETTER  ? SL_TINT_GOOD
-           : trend == SL_TREND_WORSE ? SL_TINT_BAD
-                                     : SL_TINT_NONE;
-}
-
 static void add_course(struct sl_str *out, const char *name, const struct sl_course *course,
                        const char *const *headings, const struct sl_style *style)
 {
     struct line line = {.name = name,
-                        .cells = {share_text(&course->lately, &course->range),
-                                  share_text(&course->before, NULL),
-                                  sl_strdup(trend_text(course->trend))},
-                        .tint = trend_tint(course->trend)};
+                        .cells = {sl_progress_share(&course->lately, &course->range),
+                                  sl_progress_share(&course->before, NULL),
+                                  sl_strdup(sl_progress_trend(course->trend))},
+                        .tint = sl_progress_trend_tint(course->trend)};
     add_line(out, &line, headings, style);
 }
 
@@ -172,120 +149,20 @@ static void add_times(struct sl_str *out, const struct sl_progress_view *view,
     sl_text_fact(out, "", "(+ is after the moment that is due, - before it.)", style->width);
 }
 
-static void add_rolling(struct sl_str *out, const struct sl_progress_view *view, int width)
+/* A fact, unless there is nothing to say; releases the text. */
+static void add_fact(struct sl_str *out, const char *label, char *text, int width)
 {
-    const struct sl_spread *lately = &view->progress->rolling_lately;
-    const struct sl_spread *before = &view->progress->rolling_before;
-    struct sl_str text = {0};
-    if (lately->n == 0) {
-        return;
-    }
-    sl_str_addf(&text,
-                "%.1f s were kept for looking and deciding lately (the middle half: %.1f to "
-                "%.1f s)",
-                lately->median, lately->low, lately->high);
-    if (before->n > 0) {
-        sl_str_addf(&text, ", %.1f s before", before->median);
-    }
-    sl_str_addf(&text, "; at least %.0f s are wanted.", view->routine->timing.rolling_s);
-    sl_fact(out, "Rolling:", sl_str_text(&text), width);
-    out->failed = out->failed || text.failed;
-    sl_str_clear(&text);
-}
-
-static void add_unclear(struct sl_str *out, const struct sl_progress_view *view, int width)
-{
-    const struct sl_share *lately = &view->progress->faults[SL_FAULT_UNCLEAR].lately;
-    if (lately->hits == 0) {
-        return;
-    }
-    char *text = sl_strf("something could not be made out in %zu of the last %zu runs. That is no "
-                         "fault; `sayline soundcheck` tells whether the microphone is right.",
-                         lately->hits, lately->of);
     out->failed = out->failed || text == NULL;
-    sl_fact(out, "Unclear:", text_of(text), width);
+    if (text != NULL && text[0] != '\0') {
+        sl_fact(out, label, text, width);
+    }
     free(text);
-}
-
-static void add_recall(struct sl_str *out, const struct sl_progress_view *view, int width)
-{
-    const struct sl_course *recall = view->recall;
-    if (recall->lately.of == 0) {
-        return;
-    }
-    char *lately = share_text(&recall->lately, &recall->range);
-    char *text =
-        sl_strf("%s answers right lately; %s.", text_of(lately), trend_text(recall->trend));
-    out->failed = out->failed || text == NULL;
-    sl_fact(out, "Recall:", text_of(text), width);
-    free(text);
-    free(lately);
-}
-
-static void add_next(struct sl_str *out, const struct sl_progress_view *view, int width)
-{
-    const struct sl_next *next = &view->progress->next;
-    struct sl_str text = {0};
-    if (next->why == SL_NEXT_FAULT) {
-        const struct sl_phase *phase = &view->routine->phases[next->phase];
-        const char *reason = phase->why[next->fault] != NULL ? phase->why[next->fault]
-                                                             : view->routine->why[next->fault];
-        sl_str_addf(&text, "%s: %s in %zu of the last %zu runs, the commonest fault. %s",
-                    phase->title, sl_fault_word(next->fault), next->times, view->progress->n_lately,
-                    text_of(reason));
-    } else {
-        sl_str_addf(&text,
-                    "%s, %s view: there was no fault lately, and this kind of junction was "
-                    "practised least (runs so far: %zu).",
-                    sl_kind_title(next->kind), sl_view_word(next->view), next->times);
-    }
-    sl_fact(out, "Next:", sl_str_text(&text), width);
-    out->failed = out->failed || text.failed;
-    sl_str_clear(&text);
-}
-
-static void add_prompting(struct sl_str *out, const struct sl_progress *progress, int width)
-{
-    static const char *const levels[] = {"full", "partial", "none"};
-    struct sl_str text = {0};
-    switch (progress->ready) {
-    case SL_READY_NONE:
-        return;
-    case SL_READY_STAY:
-        sl_str_addf(&text, "stay at %s; %u more clean %s in a row, and you can do with less.",
-                    levels[progress->level], progress->clean_more,
-                    progress->clean_more == 1 ? "run" : "runs");
-        break;
-    case SL_READY_DROP:
-        sl_str_addf(&text, "%d clean runs in a row at %s: you are ready for %s.",
-                    SL_FADE_AFTER_CLEAN, levels[progress->level], levels[progress->level + 1]);
-        break;
-    case SL_READY_BACK:
-        sl_str_addf(&text,
-                    "the last run at %s had a fault, or the last %d were early or late: go "
-                    "back to %s for a while.",
-                    levels[progress->level], SL_FADE_BACK_AFTER_LATE, levels[progress->level - 1]);
-        break;
-    case SL_READY_ALREADY:
-        sl_str_add(&text, "none, and it goes well: there is nothing left to drop. Mix the "
-                          "junctions.");
-        break;
-    }
-    sl_fact(out, "Prompting:", sl_str_text(&text), width);
-    out->failed = out->failed || text.failed;
-    sl_str_clear(&text);
 }
 
 static void add_head(struct sl_str *out, const struct sl_progress_view *view, int width)
 {
-    char *runs = sl_strf("%zu of %s. \"Lately\" is the last %d of them that tell something, "
-                         "\"before\" is all earlier ones. The figures in brackets say how sure "
-                         "that is: the real share is between them 95 times in 100.",
-                         view->progress->n_runs, view->routine->name, SL_PROGRESS_LATELY);
     sl_fact(out, "Learner:", view->learner, width);
-    sl_fact(out, "Runs:", text_of(runs), width);
-    out->failed = out->failed || runs == NULL;
-    free(runs);
+    add_fact(out, "Runs:", sl_progress_runs(view), width);
 }
 
 void sl_report_progress(struct sl_str *out, const struct sl_progress_view *view,
@@ -296,14 +173,14 @@ void sl_report_progress(struct sl_str *out, const struct sl_progress_view *view,
     if (!style->brief) {
         add_head(out, view, within.width);
     }
-    add_next(out, view, within.width);
-    add_prompting(out, view->progress, within.width);
+    add_fact(out, "Next:", sl_progress_next(view), within.width);
+    add_fact(out, "Prompting:", sl_progress_prompting(view->progress), within.width);
     if (style->brief) {
         return;
     }
-    add_rolling(out, view, within.width);
-    add_unclear(out, view, within.width);
-    add_recall(out, view, within.width);
+    add_fact(out, "Rolling:", sl_progress_rolling(view), within.width);
+    add_fact(out, "Unclear:", sl_progress_unclear(view), within.width);
+    add_fact(out, "Recall:", sl_progress_recall(view), within.width);
     add_phases(out, view, &within);
     add_faults(out, view, &within);
     add_junctions(out, view, &within);

@@ -66,13 +66,9 @@ static void add_picture(struct sl_xml *page, const struct sl_mark_view *view,
                         const struct sl_envelope *wave)
 {
     sl_xml_begin(page, "figure");
-    sl_xml_begin(page, "div");
-    sl_xml_attr(page, "class", "wide");
-    sl_xml_attr(page, "role", "region");
-    sl_xml_attr(page, "tabindex", "0");
-    sl_xml_attr(page, "aria-label", "The picture of the run");
+    sl_page_box_begin(page, "The picture of the run");
     sl_timeline_add(page, view, wave);
-    sl_xml_end(page);
+    sl_page_box_end(page);
     sl_xml_element(
         page, "figcaption",
         view->mark->timed

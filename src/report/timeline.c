@@ -1,6 +1,7 @@
 #include "report/timeline.h"
 
 #include "report/mark_words.h"
+#include "report/svg.h"
 #include "report/text.h"
 
 #include <math.h>
@@ -8,34 +9,11 @@
 
 #define TOP 62.0
 #define ROW 56.0
-#define BAR 14.0        /* height of a window and of what was said */
 #define WAVE 64.0       /* height of the envelope */
 #define FOOT 44.0       /* the axis of seconds */
 #define LETTER 6.9      /* a letter's width, about: to keep words inside the picture */
 #define WORDS_MOST 60   /* letters of what was heard; the table has all of them */
 #define METRES_APART 44 /* between two marks of the upper axis */
-
-/* As in page.c, contrast of at least 4.5 to 1. */
-static const char style[] =
-    ".tl{--ink:#1b1f24;--soft:#4d5560;--paper:#ffffff;--edge:#b8c0ca;--window:#d5e3f5;"
-    "--due:#2f5d99;--good:#14622f;--bad:#a31515;--unsure:#7a4b00;--wave:#6a7684;"
-    "font:13px system-ui,-apple-system,'Segoe UI','DejaVu Sans',sans-serif}"
-    "@media screen and (prefers-color-scheme:dark){.tl{--ink:#e9ecf0;--soft:#b3bbc6;"
-    "--paper:#14181d;--edge:#4b5561;--window:#2a3f58;--due:#8fb6e8;--good:#7ddc9b;"
-    "--bad:#ff9a91;--unsure:#f4c56c;--wave:#8d98a5}}"
-    ".tl text{fill:var(--ink)}.tl text.soft{fill:var(--soft)}.tl text.mid{text-anchor:middle}"
-    ".tl text.end{text-anchor:end}.tl text.head{font-weight:600}.tl "
-    "text.words{unicode-bidi:isolate}"
-    ".tl .paper{fill:var(--paper)}.tl .grid{stroke:var(--edge);stroke-width:1}"
-    ".tl .line{stroke:var(--ink);stroke-width:3}"
-    ".tl .stop{stroke:var(--bad);stroke-width:1.5;stroke-dasharray:5 4}"
-    ".tl .window{fill:var(--window)}.tl .due{stroke:var(--due);stroke-width:3}"
-    ".tl .wave{fill:none;stroke:var(--wave);stroke-width:1}"
-    ".tl rect.good,.tl circle.good{fill:var(--good)}.tl rect.bad,.tl circle.bad{fill:var(--bad)}"
-    ".tl rect.unsure,.tl circle.unsure{fill:var(--unsure)}"
-    ".tl text.good{fill:var(--good)}.tl text.bad{fill:var(--bad)}"
-    ".tl text.unsure{fill:var(--unsure)}"
-    ".tl text.number{fill:var(--paper);font-weight:700;font-size:12px;text-anchor:middle}";
 
 /* What the parts of the picture share. */
 struct picture {
@@ -66,42 +44,13 @@ struct sl_timeline_span sl_timeline_span(const struct sl_mark_view *view)
 static double x_at(const struct picture *picture, double at_s)
 {
     double share = (at_s - picture->span.from_s) / (picture->span.to_s - picture->span.from_s);
-    return SL_TIMELINE_LEFT + share * (SL_TIMELINE_RIGHT - SL_TIMELINE_LEFT);
-}
-
-static void text_at(struct sl_xml *xml, double x, double y, const char *class, const char *text)
-{
-    sl_xml_begin(xml, "text");
-    sl_xml_attrf(xml, "x", "%.1f", x);
-    sl_xml_attrf(xml, "y", "%.1f", y);
-    sl_xml_attr(xml, "class", class);
-    sl_xml_text(xml, text);
-    sl_xml_end(xml);
-}
-
-static void upright(struct sl_xml *xml, double x, double top, double bottom, const char *class)
-{
-    sl_xml_begin(xml, "line");
-    sl_xml_attrf(xml, "x1", "%.1f", x);
-    sl_xml_attrf(xml, "x2", "%.1f", x);
-    sl_xml_attrf(xml, "y1", "%.1f", top);
-    sl_xml_attrf(xml, "y2", "%.1f", bottom);
-    sl_xml_attr(xml, "class", class);
-    sl_xml_end(xml);
+    return SL_SVG_LEFT + share * (SL_SVG_RIGHT - SL_SVG_LEFT);
 }
 
 static void bar(const struct picture *picture, double from_s, double to_s, double y,
                 const char *class)
 {
-    double x = x_at(picture, from_s);
-    sl_xml_begin(picture->xml, "rect");
-    sl_xml_attrf(picture->xml, "x", "%.1f", x);
-    sl_xml_attrf(picture->xml, "y", "%.1f", y);
-    sl_xml_attrf(picture->xml, "width", "%.1f", fmax(x_at(picture, to_s) - x, 2.0));
-    sl_xml_attrf(picture->xml, "height", "%.1f", BAR);
-    sl_xml_attr(picture->xml, "rx", "3");
-    sl_xml_attr(picture->xml, "class", class);
-    sl_xml_end(picture->xml);
+    sl_svg_bar(picture->xml, x_at(picture, from_s), x_at(picture, to_s), y, class);
 }
 
 /* The axis of seconds, with a thin line up through the picture. */
@@ -113,13 +62,13 @@ static void add_seconds(const struct picture *picture)
         double at_s = step_s * (double)i;
         double x = x_at(picture, at_s);
         char *label = sl_strf("%.0f s", at_s);
-        upright(picture->xml, x, TOP, picture->foot, "grid");
-        text_at(picture->xml, x, picture->foot + 16.0, "soft mid", label);
+        sl_svg_upright(picture->xml, x, TOP, picture->foot, "grid");
+        sl_svg_text(picture->xml, x, picture->foot + 16.0, "soft mid", label);
         free(label);
     }
-    text_at(picture->xml, SL_TIMELINE_RIGHT, picture->foot + 34.0, "soft end",
-            picture->view->mark->timed ? "seconds after the announcement"
-                                       : "seconds of the recording");
+    sl_svg_text(picture->xml, SL_SVG_RIGHT, picture->foot + 34.0, "soft end",
+                picture->view->mark->timed ? "seconds after the announcement"
+                                           : "seconds of the recording");
 }
 
 /* The axis of metres, from the line backwards, as far as there is room between the marks. */
@@ -128,7 +77,7 @@ static void add_metres(const struct picture *picture)
     static const double marks_m[] = {0, 10, 25, 50, 75, 100, 150, 200, 250, 300, 400, 500, 1000};
     const struct sl_plan *plan = picture->view->plan;
     double last = INFINITY;
-    text_at(picture->xml, 8.0, 34.0, "soft", "To the line");
+    sl_svg_text(picture->xml, 8.0, 34.0, "soft", "To the line");
     for (size_t i = 0; i < sizeof marks_m / sizeof *marks_m && marks_m[i] <= plan->distance_m;
          i++) {
         double x = x_at(picture, sl_plan_time_s(plan, marks_m[i]));
@@ -137,13 +86,13 @@ static void add_metres(const struct picture *picture)
         }
         last = x;
         char *label = i == 0 ? sl_strdup("line") : sl_strf("%.0f m", marks_m[i]);
-        text_at(picture->xml, x, 34.0, i == 0 ? "head mid" : "soft mid", label);
-        upright(picture->xml, x, 40.0, 46.0, "grid");
+        sl_svg_text(picture->xml, x, 34.0, i == 0 ? "head mid" : "soft mid", label);
+        sl_svg_upright(picture->xml, x, 40.0, 46.0, "grid");
         free(label);
     }
-    upright(picture->xml, x_at(picture, plan->stop_by_s), 40.0, picture->foot, "stop");
-    text_at(picture->xml, x_at(picture, plan->stop_by_s) - 5.0, 52.0, "bad end", "last stop");
-    upright(picture->xml, x_at(picture, plan->line_s), 40.0, picture->foot, "line");
+    sl_svg_upright(picture->xml, x_at(picture, plan->stop_by_s), 40.0, picture->foot, "stop");
+    sl_svg_text(picture->xml, x_at(picture, plan->stop_by_s) - 5.0, 52.0, "bad end", "last stop");
+    sl_svg_upright(picture->xml, x_at(picture, plan->line_s), 40.0, picture->foot, "line");
 }
 
 /* Words that begin below a moment, moved left where they would leave the picture. */
@@ -153,9 +102,9 @@ static void add_words(const struct picture *picture, double at_s, double y, cons
     size_t length = sl_text_line(words, WORDS_MOST, &next);
     char *shown = sl_strf("%.*s%s", (int)length, words, *next == '\0' ? "" : " ...");
     double wide = LETTER * (double)sl_text_columns(shown == NULL ? "" : shown);
-    bool fits = x_at(picture, at_s) + wide <= SL_TIMELINE_RIGHT;
-    text_at(picture->xml, fits ? x_at(picture, at_s) : SL_TIMELINE_RIGHT, y,
-            fits ? "words" : "words end", shown);
+    bool fits = x_at(picture, at_s) + wide <= SL_SVG_RIGHT;
+    sl_svg_text(picture->xml, fits ? x_at(picture, at_s) : SL_SVG_RIGHT, y,
+                fits ? "words" : "words end", shown);
     free(shown);
 }
 
@@ -171,12 +120,12 @@ static void add_phase(const struct picture *picture, size_t phase)
     const char *class = tint == SL_TINT_GOOD ? "good" : tint == SL_TINT_BAD ? "bad" : "unsure";
     struct sl_str verdict_class = {0};
     sl_str_addf(&verdict_class, "verdict %s", class);
-    text_at(picture->xml, 8.0, y + 22.0, "head", view->routine->phases[phase].title);
-    text_at(picture->xml, 8.0, y + 39.0, sl_str_text(&verdict_class), verdict);
+    sl_svg_text(picture->xml, 8.0, y + 22.0, "head", view->routine->phases[phase].title);
+    sl_svg_text(picture->xml, 8.0, y + 39.0, sl_str_text(&verdict_class), verdict);
     if (view->mark->timed) {
         const struct sl_window *window = &view->plan->windows[phase];
         bar(picture, window->opens_s, window->closes_s, y + 12.0, "window");
-        upright(picture->xml, x_at(picture, window->due_s), y + 8.0, y + 30.0, "due");
+        sl_svg_upright(picture->xml, x_at(picture, window->due_s), y + 8.0, y + 30.0, "due");
         words_s = isnan(words_s) ? window->opens_s : words_s;
     }
     if (!isnan(mark->at_s)) {
@@ -204,13 +153,8 @@ static void add_faults(const struct picture *picture)
                    20.0 * (double)in_row[fault->phase]++;
         double y = TOP + ROW * (double)fault->phase + 6.0;
         char *label = sl_strf("%zu", number);
-        sl_xml_begin(picture->xml, "circle");
-        sl_xml_attrf(picture->xml, "cx", "%.1f", x);
-        sl_xml_attrf(picture->xml, "cy", "%.1f", y);
-        sl_xml_attr(picture->xml, "r", "9");
-        sl_xml_attr(picture->xml, "class", unclear ? "fault unsure" : "fault bad");
-        sl_xml_end(picture->xml);
-        text_at(picture->xml, x, y + 4.5, "number", label);
+        sl_svg_dot(picture->xml, x, y, 9.0, unclear ? "fault unsure" : "fault bad");
+        sl_svg_text(picture->xml, x, y + 4.5, "number", label);
         free(label);
     }
 }
@@ -230,7 +174,7 @@ static void add_wave(const struct picture *picture, const struct sl_envelope *wa
             sl_str_addf(&path, "M%.1f %.1fv%.1f", x_at(picture, at_s), middle - half, 2.0 * half);
         }
     }
-    text_at(picture->xml, 8.0, middle + 4.0, "head", "Sound");
+    sl_svg_text(picture->xml, 8.0, middle + 4.0, "head", "Sound");
     sl_xml_begin(picture->xml, "path");
     sl_xml_attr(picture->xml, "class", "wave");
     sl_xml_attr(picture->xml, "d", sl_str_text(&path));
@@ -239,57 +183,37 @@ static void add_wave(const struct picture *picture, const struct sl_envelope *wa
 }
 
 /* The same in words, for who does not see it. */
-static void add_description(const struct picture *picture)
+static void describe(struct sl_str *text, const struct sl_mark_view *view)
 {
-    const struct sl_mark_view *view = picture->view;
-    struct sl_str text = {0};
     for (size_t i = 0; i < view->mark->n_phases; i++) {
         const struct sl_phase_mark *mark = &view->mark->phases[i];
         enum sl_tint tint = SL_TINT_NONE;
         char *verdict = sl_mark_verdict(view->mark, i, &tint);
-        sl_str_addf(&text, "%s%s: ", i == 0 ? "" : " ", view->routine->phases[i].title);
+        sl_str_addf(text, "%s%s: ", i == 0 ? "" : " ", view->routine->phases[i].title);
         if (view->mark->timed) {
-            sl_str_addf(&text, "due %.1f to %.1f s, ", view->plan->windows[i].opens_s,
+            sl_str_addf(text, "due %.1f to %.1f s, ", view->plan->windows[i].opens_s,
                         view->plan->windows[i].closes_s);
         }
         if (isnan(mark->at_s)) {
-            sl_str_add(&text, "not heard, ");
+            sl_str_add(text, "not heard, ");
         } else {
-            sl_str_addf(&text, "said at %.1f s, ", mark->at_s);
+            sl_str_addf(text, "said at %.1f s, ", mark->at_s);
         }
-        sl_str_addf(&text, "%s.", verdict == NULL ? "" : verdict);
+        sl_str_addf(text, "%s.", verdict == NULL ? "" : verdict);
         free(verdict);
     }
-    sl_xml_begin(picture->xml, "title");
-    sl_xml_attr(picture->xml, "id", "picture-title");
-    sl_xml_textf(picture->xml, "The run at %s over time",
-                 view->junction->name == NULL ? "the junction" : view->junction->name);
-    sl_xml_end(picture->xml);
-    sl_xml_begin(picture->xml, "desc");
-    sl_xml_attr(picture->xml, "id", "picture-desc");
-    sl_xml_text(picture->xml, sl_str_text(&text));
-    sl_xml_end(picture->xml);
-    sl_str_clear(&text);
 }
 
-static void begin_picture(const struct picture *picture, double height)
+static void begin_picture(const struct picture *picture)
 {
-    struct sl_xml *xml = picture->xml;
-    sl_xml_begin(xml, "svg");
-    sl_xml_attr(xml, "xmlns", "http://www.w3.org/2000/svg");
-    sl_xml_attr(xml, "class", "tl");
-    sl_xml_attrf(xml, "viewBox", "0 0 %.0f %.0f", SL_TIMELINE_WIDTH, height);
-    sl_xml_attr(xml, "role", "img");
-    sl_xml_attr(xml, "lang", "en-GB");
-    sl_xml_attr(xml, "aria-labelledby", "picture-title");
-    sl_xml_attr(xml, "aria-describedby", "picture-desc");
-    add_description(picture);
-    sl_xml_element(xml, "style", style);
-    sl_xml_begin(xml, "rect");
-    sl_xml_attr(xml, "class", "paper");
-    sl_xml_attr(xml, "width", "100%");
-    sl_xml_attr(xml, "height", "100%");
-    sl_xml_end(xml);
+    const struct sl_junction *junction = picture->view->junction;
+    struct sl_str words = {0};
+    describe(&words, picture->view);
+    char *title = sl_strf("The run at %s over time",
+                          junction->name == NULL ? "the junction" : junction->name);
+    sl_svg_begin(picture->xml, picture->foot + FOOT, title, sl_str_text(&words));
+    free(title);
+    sl_str_clear(&words);
 }
 
 void sl_timeline_add(struct sl_xml *xml, const struct sl_mark_view *view,
@@ -302,7 +226,7 @@ void sl_timeline_add(struct sl_xml *xml, const struct sl_mark_view *view,
                               .span = sl_timeline_span(view),
                               .rows_end = rows_end,
                               .foot = rows_end + (sound ? WAVE : 0.0)};
-    begin_picture(&picture, picture.foot + FOOT);
+    begin_picture(&picture);
     add_seconds(&picture);
     if (view->mark->timed) {
         add_metres(&picture);

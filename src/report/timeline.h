@@ -9,11 +9,6 @@
 #include "report/table.h"
 #include "report/xml.h"
 
-/* Where things are in the picture, in its own units. */
-#define SL_TIMELINE_WIDTH 960.0
-#define SL_TIMELINE_LEFT 136.0
-#define SL_TIMELINE_RIGHT 936.0
-
 /* The seconds after the announcement at the left and the right edge. An untimed mark has no plan's
  * clock: then they are seconds of the recording from view->from_s on. */
 struct sl_timeline_span {
