@@ -113,7 +113,9 @@ static void print_talk(const struct bench_talk *talk)
 
 static void print_starts(const struct bench_figures *figures)
 {
-    printf("Starting and hearing %s, in a process each\n", figures->sounds);
+    if (figures->sounds != NULL) {
+        printf("Starting and hearing %s, in a process each\n", figures->sounds);
+    }
     for (int i = 0; i < BENCH_SYSTEMS; i++) {
         const struct bench_start *start = &figures->starts[i];
         if (start->known) {
