@@ -1,15 +1,18 @@
 /* sayline plan: when and where each phase is due at a junction. */
 #include "cli/shared.h"
 #include "files/result_json.h"
+#include "report/plan_page.h"
 
 #include <stdlib.h>
 
-enum { PLAN_ROUTINE, PLAN_CAR, PLAN_APPROACH, PLAN_JSON, PLAN_COLOUR, PLAN_OPTIONS };
+enum { PLAN_ROUTINE, PLAN_CAR, PLAN_APPROACH, PLAN_HTML, PLAN_JSON, PLAN_COLOUR, PLAN_OPTIONS };
 
 static const struct sl_option options[PLAN_OPTIONS] = {
     [PLAN_ROUTINE] = SL_OPTION_ROUTINE,
     [PLAN_CAR] = SL_OPTION_CAR,
     [PLAN_APPROACH] = SL_OPTION_APPROACH,
+    [PLAN_HTML] = {"html", 0, "PAGE",
+                   "Write the plan as a page of one sheet to print as well. PAGE is replaced."},
     [PLAN_JSON] = {"json", 0, NULL, "The plan as one JSON object on one line (docs/formats.md)."},
     [PLAN_COLOUR] = SL_OPTION_COLOUR,
 };
@@ -33,6 +36,15 @@ static enum sl_status add_plan(struct sl_str *out, const struct sl_setup *setup,
     return status;
 }
 
+static enum sl_status write_page(const char *path, const struct sl_setup *setup,
+                                 struct sl_error *error)
+{
+    const struct sl_plan_view view = {&setup->plan, &setup->junction, &setup->routine, &setup->car};
+    char *html = NULL;
+    enum sl_status status = sl_plan_page(&view, &html, error);
+    return status == SL_OK ? sl_write_and_free(path, html, error) : status;
+}
+
 static enum sl_exit run(const struct sl_call *call)
 {
     struct sl_error error = {0};
@@ -47,7 +59,11 @@ static enum sl_exit run(const struct sl_call *call)
         (void)sl_conclude(&out, &error);
         return SL_EXIT_USAGE;
     }
-    if (sl_setup_load(&setup, &names, &error) == SL_OK) {
+    enum sl_status status = sl_setup_load(&setup, &names, &error);
+    if (status == SL_OK && call->values[PLAN_HTML] != NULL) {
+        status = write_page(call->values[PLAN_HTML], &setup, &error);
+    }
+    if (status == SL_OK) {
         (void)add_plan(&out, &setup, &style, call->values[PLAN_JSON] != NULL, &error);
     }
     enum sl_exit code = sl_conclude(&out, &error);

@@ -23,7 +23,7 @@ static const char style[] =
     "dt{color:var(--soft)}dd{margin:0}"
     ".wide{overflow-x:auto;border:1px solid var(--edge);border-radius:.4rem}"
     ".wide:focus-visible{outline:3px solid var(--focus);outline-offset:2px}"
-    "figure{margin:0}figure .wide{padding:.5rem}"
+    "figure{margin:0 0 1rem}figure .wide{padding:.5rem}"
     "figure svg{display:block;width:100%;min-width:46rem;height:auto}"
     "figcaption{color:var(--soft);font-size:.9rem;margin-top:.4rem}"
     "audio{display:block;width:100%;margin:.5rem 0 1rem}"
@@ -35,18 +35,21 @@ static const char style[] =
     "tbody th{font-weight:600}"
     ".good{color:var(--good);font-weight:600}.bad{color:var(--bad);font-weight:600}"
     ".unsure{color:var(--unsure);font-weight:600}"
-    "ol{padding-left:1.4rem}li{margin:.5rem 0}li p{margin:.15rem 0}"
+    "ol,ul{padding-left:1.4rem}li{margin:.5rem 0}li p{margin:.15rem 0}"
     ".why{color:var(--soft)}"
     "footer{color:var(--soft);border-top:1px solid var(--edge);margin-top:2rem}"
     "@media "
     "(max-width:34rem){table{min-width:36rem;font-size:.92rem}caption{max-width:90vw}dl{grid-"
     "template-columns:1fr;gap:0}dd{margin-bottom:.5rem}}"
-    "@page{size:A4;margin:14mm}"
-    "@media print{html{color-scheme:light;font-size:10pt}main,footer{max-width:none;padding:0}"
+    "@page{size:A4;margin:13mm}"
+    "@media "
+    "print{html{color-scheme:light;font-size:9.4pt}body{line-height:1.35}main,footer{max-width:"
+    "none;"
+    "padding:0}"
     "audio{display:none}.wide{overflow:visible;border:0}figure .wide{padding:0}"
     "figure svg,table{min-width:0}tr,li,figure,.lead,.wide{break-inside:avoid}h2{break-after:avoid}"
-    "h2{margin-top:1.2rem}th,td{padding:.25rem .5rem}"
-    "footer{margin-top:1rem;padding-top:.5rem}}";
+    "h2{margin-top:1.2rem}th,td{padding:.25rem .5rem}li{margin:.2rem 0}"
+    "footer{margin-top:.6rem;padding-top:.2rem}}";
 
 static void meta(struct sl_xml *page, const char *key, const char *name, const char *content)
 {

@@ -1,6 +1,7 @@
 #include "report/timeline.h"
 
 #include "report/mark_words.h"
+#include "report/plan_words.h"
 #include "report/svg.h"
 #include "report/text.h"
 
@@ -108,6 +109,13 @@ static void add_words(const struct picture *picture, double at_s, double y, cons
     free(shown);
 }
 
+static void add_window(const struct picture *picture, size_t phase, double y)
+{
+    const struct sl_window *window = &picture->view->plan->windows[phase];
+    bar(picture, window->opens_s, window->closes_s, y + 12.0, "window");
+    sl_svg_upright(picture->xml, x_at(picture, window->due_s), y + 8.0, y + 30.0, "due");
+}
+
 static void add_phase(const struct picture *picture, size_t phase)
 {
     const struct sl_mark_view *view = picture->view;
@@ -123,10 +131,8 @@ static void add_phase(const struct picture *picture, size_t phase)
     sl_svg_text(picture->xml, 8.0, y + 22.0, "head", view->routine->phases[phase].title);
     sl_svg_text(picture->xml, 8.0, y + 39.0, sl_str_text(&verdict_class), verdict);
     if (view->mark->timed) {
-        const struct sl_window *window = &view->plan->windows[phase];
-        bar(picture, window->opens_s, window->closes_s, y + 12.0, "window");
-        sl_svg_upright(picture->xml, x_at(picture, window->due_s), y + 8.0, y + 30.0, "due");
-        words_s = isnan(words_s) ? window->opens_s : words_s;
+        add_window(picture, phase, y);
+        words_s = isnan(words_s) ? view->plan->windows[phase].opens_s : words_s;
     }
     if (!isnan(mark->at_s)) {
         bar(picture, mark->at_s, mark->end_s, y + 12.0, class);
@@ -237,6 +243,48 @@ void sl_timeline_add(struct sl_xml *xml, const struct sl_mark_view *view,
     add_faults(&picture);
     if (sound) {
         add_wave(&picture, wave);
+    }
+    sl_xml_end(xml);
+}
+
+/* The words of a plan's picture. */
+static char *plan_text(const struct sl_plan_view *view)
+{
+    struct sl_str text = {0};
+    for (size_t i = 0; i < view->plan->n_windows; i++) {
+        const struct sl_window *window = &view->plan->windows[i];
+        sl_str_addf(&text, "%s%s: %.1f to %.1f s, due at %.1f s.", i == 0 ? "" : " ",
+                    view->routine->phases[i].title, window->opens_s, window->closes_s,
+                    window->due_s);
+    }
+    return sl_str_take(&text);
+}
+
+void sl_timeline_add_plan(struct sl_xml *xml, const struct sl_plan_view *view)
+{
+    struct sl_mark nothing_said = {.timed = true};
+    const struct sl_mark_view drawn = {.routine = view->routine,
+                                       .junction = view->junction,
+                                       .plan = view->plan,
+                                       .mark = &nothing_said};
+    double end_s = view->plan->line_s;
+    for (size_t i = 0; i < view->plan->n_windows; i++) {
+        end_s = fmax(end_s, view->plan->windows[i].closes_s);
+    }
+    double foot = TOP + ROW * (double)view->plan->n_windows;
+    const struct picture picture = {xml, &drawn, {0.0, end_s + 0.5}, foot, foot};
+    char *words = plan_text(view);
+    sl_svg_begin(xml, foot + FOOT, "The approach over time", words);
+    free(words);
+    add_seconds(&picture);
+    add_metres(&picture);
+    for (size_t i = 0; i < view->plan->n_windows; i++) {
+        double y = TOP + ROW * (double)i;
+        char *wanted = sl_plan_wanted(view, i);
+        sl_svg_text(xml, 8.0, y + 24.0, "head", view->routine->phases[i].title);
+        add_window(&picture, i, y);
+        add_words(&picture, view->plan->windows[i].opens_s, y + 45.0, wanted == NULL ? "" : wanted);
+        free(wanted);
     }
     sl_xml_end(xml);
 }

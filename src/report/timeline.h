@@ -21,7 +21,10 @@ struct sl_timeline_span sl_timeline_span(const struct sl_mark_view *view);
 void sl_timeline_add(struct sl_xml *xml, const struct sl_mark_view *view,
                      const struct sl_envelope *wave);
 
-/* The picture as a file of its own; the caller frees. SL_NO_MEMORY. */
+/* The same of a plan: its windows with what is right to say in each. */
+void sl_timeline_add_plan(struct sl_xml *xml, const struct sl_plan_view *view);
+
+/* The picture of a run as a file of its own; the caller frees. SL_NO_MEMORY. */
 enum sl_status sl_timeline_svg(const struct sl_mark_view *view, const struct sl_envelope *wave,
                                char **svg, struct sl_error *error);
 
