@@ -35,6 +35,8 @@ enum {
     MARK_SVG,
     MARK_VTT,
     MARK_TEXTGRID,
+    MARK_OWN_VOICE,
+    MARK_NO_OWN_VOICE,
     MARK_JSON,
     MARK_QUIET,
     MARK_COLOUR,
@@ -82,6 +84,10 @@ static const struct sl_option options[MARK_OPTIONS] = {
     [MARK_TEXTGRID] = {"textgrid", 0, "LABELS",
                        "Write windows, what was heard and faults as labels for an audio editor "
                        "(TextGrid of Praat)."},
+    [MARK_OWN_VOICE] = {"own-voice", 0, NULL,
+                        "Hear every FILE with what `sayline voice` learnt of your voice, not only "
+                        "the rehearsals that were heard with it."},
+    [MARK_NO_OWN_VOICE] = SL_OPTION_NO_OWN_VOICE,
     [MARK_JSON] = {"json", 0, NULL,
                    "One JSON object a recording, each on one line (docs/formats.md)."},
     [MARK_QUIET] = {"quiet", 'q', NULL, "Only the faults and the score."},
@@ -97,6 +103,7 @@ struct marking {
     struct sl_mark_keeping keeping;     /* without a history: nothing is kept */
     struct sl_mark_pages pages;         /* of the one recording */
     bool unkept;                        /* a mark could not be kept, or a page of it written */
+    struct sl_own_voice own_voice;
     bool json;
     size_t marked, failed;
     double overall_sum;
@@ -128,10 +135,13 @@ static void tell_progress(void *user, double share)
     }
 }
 
-static void add_json(struct sl_str *out, const struct sl_batch_file *file,
-                     const struct sl_attempt *attempt, const struct sl_error *failure)
+static void add_json(struct sl_str *out, const struct marking *marking,
+                     const struct sl_batch_file *file, const struct sl_attempt *attempt,
+                     const struct sl_error *failure)
 {
     struct sl_error error = {0};
+    char id[SL_OWN_VOICE_ID_SIZE];
+    sl_own_voice_id(&marking->own_voice, id);
     char *json = NULL;
     if (attempt == NULL) {
         sl_error_to_json(file->path, failure, &json, &error);
@@ -144,7 +154,8 @@ static void add_json(struct sl_str *out, const struct sl_batch_file *file,
                                    .heard = &attempt->heard,
                                    .mark = &attempt->mark,
                                    .from_s = file->task->options.from_s,
-                                   .settled = &attempt->settled};
+                                   .settled = &attempt->settled,
+                                   .own_voice = file->own_voice != NULL ? id : NULL};
         sl_result_to_json(&result, &json, &error);
     }
     out->failed = out->failed || json == NULL;
@@ -218,7 +229,7 @@ static bool hand_out(void *user, size_t index, struct sl_attempt *attempt,
         failure = &unsettled;
     }
     if (marking->json) {
-        add_json(&out, file, attempt, failure);
+        add_json(&out, marking, file, attempt, failure);
     } else if (attempt != NULL) {
         add_table(&out, marking, file, attempt);
     }
@@ -342,6 +353,24 @@ static enum sl_status check_pages(const struct sl_call *call, const struct sl_ma
     return SL_OK;
 }
 
+static enum sl_status check_own_voice(const struct sl_call *call, struct marking *marking,
+                                      struct sl_mark_choice *choice, struct sl_error *error)
+{
+    choice->always = call->values[MARK_OWN_VOICE] != NULL;
+    if (choice->always && call->values[MARK_NO_OWN_VOICE] != NULL) {
+        return sl_fail(error, SL_INVALID, "--own-voice", "give one of the options",
+                       "--own-voice and --no-own-voice do not go together");
+    }
+    enum sl_status status = sl_use_own_voice(
+        marking->keeping.learner, call->values[MARK_NO_OWN_VOICE], &marking->own_voice, error);
+    choice->own_voice = &marking->own_voice;
+    if (status == SL_OK && choice->always && !marking->own_voice.known) {
+        return sl_fail(error, SL_INVALID, "--own-voice",
+                       "read the phrases of `sayline voice` first", "your voice is not known");
+    }
+    return status;
+}
+
 static enum sl_status mark_files(struct marking *marking, const struct sl_mark_files *files,
                                  struct sl_batch *batch, struct sl_error *error)
 {
@@ -351,6 +380,9 @@ static enum sl_status mark_files(struct marking *marking, const struct sl_mark_f
         return status;
     }
     struct sl_recogniser_paths paths = {.pronunciations = pronunciations};
+    if (files->own_voice && !marking->json) {
+        sl_tell_own_voice();
+    }
     marking->files = files->files;
     marking->names = files->names;
     // cppcheck-suppress autoVariables ; taken back below
@@ -424,10 +456,13 @@ static enum sl_exit run(const struct sl_call *call)
         if (call->values[MARK_UNSETTLE] != NULL) {
             return unsettle(call);
         }
-        if (call->values[MARK_KEEP] != NULL &&
-            sl_keep_open(&marking.keeping.history, &error) != SL_OK) {
+        enum sl_status status = check_own_voice(call, &marking, &choice, &error);
+        code = status == SL_INVALID ? SL_EXIT_USAGE : SL_EXIT_FAILED;
+        if (status == SL_OK && call->values[MARK_KEEP] != NULL) {
+            status = sl_keep_open(&marking.keeping.history, &error);
             code = SL_EXIT_FAILED;
-        } else {
+        }
+        if (status == SL_OK) {
             code = mark_all(&marking, call, &choice, jobs, &error);
             summarise(&marking);
         }

@@ -27,6 +27,7 @@ struct sl_rehearse_options {
     bool shuffle, seeded;
     unsigned long seed;
     bool plain, quiet, json, tone;
+    const char *no_own_voice; /* NULL: use what is known of the voice */
     struct sl_style style;
 };
 

@@ -21,7 +21,8 @@ static void add_json(struct sl_str *out, const struct sl_rehearse_run *run)
                                .levels = &run->attempt.levels,
                                .heard = &run->attempt.heard,
                                .mark = &run->attempt.mark,
-                               .from_s = run->result.from_s};
+                               .from_s = run->result.from_s,
+                               .own_voice = run->rehearsal.run.own_voice};
     char *mark = NULL;
     char *whole = NULL;
     if (sl_result_to_json(&result, &mark, NULL) == SL_OK) {

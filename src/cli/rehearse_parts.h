@@ -6,6 +6,7 @@
 #define SL_CLI_REHEARSE_PARTS_H
 
 #include "cli/rehearse.h"
+#include "cli/shared.h"
 #include "files/sound_choice.h"
 #include "practice/keep.h"
 #include "speech/listener.h"
@@ -14,6 +15,7 @@ struct sl_rehearse {
     const struct sl_rehearse_options *options;
     struct sl_setup *setups; /* by junction */
     char *pronunciations;
+    struct sl_own_voice own_voice;
     struct sl_recogniser *recogniser; /* marks */
     struct sl_listener *listener;     /* listens live */
     struct sl_live_ear ear;           /* the same for the rehearsal */

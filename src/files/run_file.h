@@ -22,6 +22,8 @@ struct sl_run_file {
     double lost_s;    /* recorded as silence because the computer was too slow */
     double starved_s; /* and played as silence */
     bool half_duplex;
+    char
+        *own_voice; /* state of the learner's voice that listened (files/own_voice.h); NULL: none */
 };
 
 /* The path of the run file of a recording: its ending becomes .run.json. The caller frees; NULL

@@ -107,10 +107,12 @@ static enum sl_status fail_gone(struct sl_error *error)
                    "the microphone gives no sound any more");
 }
 
-static enum sl_status listen(struct sl_endpoint *endpoint, double most_s, struct sl_clip *sound,
-                             struct sl_error *error)
+enum sl_status sl_take_listen(struct sl_endpoint *endpoint, const char *text, struct sl_clip *sound,
+                              bool *spoken, struct sl_error *error)
 {
+    double most_s = fmin(SL_TAKE_WAIT_S + sl_cue_longest_s(text), SL_CLIP_MAX_S - 1);
     enum sl_status status = SL_OK;
+    throw_away(endpoint);
     while (status == SL_OK && sl_clip_length_s(sound) < most_s && !is_over(sound)) {
         int16_t frames[PORTION];
         if (sl_endpoint_wait(endpoint, PORTION, 1.0) < PORTION &&
@@ -120,6 +122,8 @@ static enum sl_status listen(struct sl_endpoint *endpoint, double most_s, struct
         size_t n = sl_endpoint_read(endpoint, frames, PORTION);
         status = sl_clip_append(sound, frames, n, error);
     }
+    struct span span = find_speech(sound);
+    *spoken = is_speech(&span);
     return status;
 }
 
@@ -127,9 +131,8 @@ enum sl_status sl_take_record(struct sl_endpoint *endpoint, const char *text, st
                               struct sl_error *error)
 {
     struct sl_clip sound = {0};
-    throw_away(endpoint);
-    double most_s = fmin(SL_TAKE_WAIT_S + sl_cue_longest_s(text), SL_CLIP_MAX_S - 1);
-    enum sl_status status = listen(endpoint, most_s, &sound, error);
+    bool spoken = false;
+    enum sl_status status = sl_take_listen(endpoint, text, &sound, &spoken, error);
     if (status == SL_OK) {
         status = sl_take_finish(&sound, text, take, error);
     }

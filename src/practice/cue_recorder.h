@@ -8,6 +8,8 @@
 #include "sound/clip.h"
 #include "sound/endpoint.h"
 
+#include <stdbool.h>
+
 /* A take ends when it was quiet for so long after speech. */
 #define SL_TAKE_QUIET_S 0.8
 /* How long the start of speech is waited for. */
@@ -21,10 +23,17 @@ struct sl_take {
 };
 
 /*
- * Records a take of `text` from a running endpoint; what was captured before is thrown away. Ends
+ * Listens to `text` being said on a running endpoint; what was captured before is thrown away. Ends
  * SL_TAKE_QUIET_S after the speech, at the latest after SL_TAKE_WAIT_S and the longest that the
- * text may take. Release with sl_take_clear. SL_DEVICE when the microphone is gone or gives
- * nothing; no speech is a flaw, no error.
+ * text may take. The sound is added to *sound as it came, silence around it and all; *spoken says
+ * whether there is speech in it. SL_DEVICE when the microphone is gone or gives nothing.
+ */
+enum sl_status sl_take_listen(struct sl_endpoint *endpoint, const char *text, struct sl_clip *sound,
+                              bool *spoken, struct sl_error *error);
+
+/*
+ * Records a take of `text` as sl_take_listen hears it. Release with sl_take_clear. No speech is a
+ * flaw, no error.
  */
 enum sl_status sl_take_record(struct sl_endpoint *endpoint, const char *text, struct sl_take *take,
                               struct sl_error *error);

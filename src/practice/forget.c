@@ -174,6 +174,9 @@ enum sl_status sl_forget_find(struct sl_history *history, const char *learner,
     if (status == SL_OK) {
         status = add_file(forget, forget->folder, "recall.json", error);
     }
+    if (status == SL_OK) {
+        status = add_file(forget, forget->folder, "voice.json", error);
+    }
     if (status == SL_OK && history != NULL) {
         status = look_in_history(history, forget, error);
     }

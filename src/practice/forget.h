@@ -15,7 +15,7 @@ struct sl_forget {
     char *data;   /* the folder of all learners */
     char *folder; /* the learner's own */
     char **files; /* to be removed: all that lies in the learner's recordings/, and what
-                     prompting and recall remember */
+                     prompting, recall and voice remember */
     size_t n_files, files_room;
     char **elsewhere; /* recordings that the history names and that lie outside: never removed */
     size_t n_elsewhere;

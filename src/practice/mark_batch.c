@@ -23,6 +23,7 @@ struct worker {
     struct pool *pool;
     struct sl_recogniser *recogniser;
     const struct sl_routine *routine; /* that it was made for */
+    const struct sl_mllr *own_voice;
     pthread_t thread;
     bool started;
     size_t file; /* that it works on */
@@ -48,19 +49,22 @@ static void note_share(void *user, double share)
     pthread_mutex_unlock(&worker->pool->lock);
 }
 
-/* A recogniser for the routine, unless the worker has it. */
-static enum sl_status equip(struct worker *worker, const struct sl_routine *routine,
+/* A recogniser for the file's routine and voice, unless the worker has it. */
+static enum sl_status equip(struct worker *worker, const struct sl_batch_file *file,
                             struct sl_error *error)
 {
-    if (worker->routine == routine) {
+    const struct sl_routine *routine = file->task->routine;
+    if (worker->routine == routine && worker->own_voice == file->own_voice) {
         return SL_OK;
     }
     sl_recogniser_free(worker->recogniser);
     worker->recogniser = NULL;
     worker->routine = NULL;
-    enum sl_status status =
-        sl_recogniser_new(routine, worker->pool->batch->paths, NULL, &worker->recogniser, error);
+    struct sl_recogniser_paths paths = *worker->pool->batch->paths;
+    paths.own_voice = file->own_voice;
+    enum sl_status status = sl_recogniser_new(routine, &paths, NULL, &worker->recogniser, error);
     worker->routine = status == SL_OK ? routine : NULL;
+    worker->own_voice = file->own_voice;
     return status;
 }
 
@@ -72,7 +76,7 @@ static enum sl_status mark_file(struct worker *worker, struct slot *slot)
     if (file->task == NULL) {
         return file->failure->status;
     }
-    enum sl_status status = equip(worker, file->task->routine, &slot->failure);
+    enum sl_status status = equip(worker, file, &slot->failure);
     if (status == SL_OK) {
         struct sl_marker marker = {worker->recogniser, note_share, worker, batch->settled};
         status = sl_mark_recording(file->task, file->path, &marker, &slot->attempt, &slot->failure);
@@ -185,7 +189,7 @@ static enum sl_status make_workers(struct pool *pool, struct sl_error *error)
         struct worker *worker = &pool->workers[i];
         worker->pool = pool;
         if (first < batch->n_files) {
-            status = equip(worker, batch->files[first].task->routine, error);
+            status = equip(worker, &batch->files[first], error);
         }
     }
     return status;

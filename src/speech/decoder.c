@@ -4,6 +4,7 @@
 #include "speech/decoder_parts.h"
 #include "speech/features.h"
 #include "speech/noise_model.h"
+#include "speech/voice_apply.h"
 
 #include <sphinxbase/err.h>
 #include <sphinxbase/fsg_model.h>
@@ -25,6 +26,7 @@ struct sl_decoder {
     double nats;                        /* one unit of score */
     struct sl_features features;        /* what is loaded */
     struct sl_noise_model *noise_model; /* NULL until there was noisy sound */
+    struct sl_mllr voice;               /* identity: the model as it is */
     bool noise_model_tried;
 };
 
@@ -166,6 +168,14 @@ enum sl_status sl_decoder_new(const struct sl_decoder_setup *setup, struct sl_de
         return sl_fail(error, SL_FORMAT, folder, MODEL_MEND,
                        "PocketSphinx cannot use this acoustic model");
     }
+    made->voice = setup->voice != NULL ? *setup->voice : sl_mllr_identity();
+    if (setup->voice != NULL) {
+        status = sl_voice_apply(made->ps, setup->voice, error);
+        if (status != SL_OK) {
+            sl_decoder_free(made);
+            return status;
+        }
+    }
     made->nats = logmath_log_to_ln(ps_get_logmath(made->ps), 1 << SCORE_SHIFT);
     if (!set_grammars(made, setup)) {
         sl_decoder_free(made);
@@ -188,7 +198,7 @@ static bool can_fit(struct sl_decoder *decoder, const bool *speech, size_t n_sam
     }
     if (!decoder->noise_model_tried) { /* another acoustic model may not allow it: then without */
         decoder->noise_model_tried = true;
-        (void)sl_noise_model_new(decoder->ps, &decoder->noise_model, NULL);
+        (void)sl_noise_model_new(decoder->ps, &decoder->voice, &decoder->noise_model, NULL);
     }
     return decoder->noise_model != NULL;
 }
@@ -319,6 +329,12 @@ enum sl_status sl_decoder_run(struct sl_decoder *decoder, enum sl_search search,
 struct sl_decoder_library sl_decoder_library(const struct sl_decoder *decoder)
 {
     return (struct sl_decoder_library){decoder->ps, decoder->nats};
+}
+
+struct sl_decoder_rows sl_decoder_loaded(const struct sl_decoder *decoder)
+{
+    return (struct sl_decoder_rows){decoder->features.rows, decoder->features.origin,
+                                    decoder->features.count};
 }
 
 bool sl_decoder_choose(struct sl_decoder *decoder, enum sl_search search)

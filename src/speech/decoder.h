@@ -8,6 +8,7 @@
 #ifndef SL_SPEECH_DECODER_H
 #define SL_SPEECH_DECODER_H
 
+#include "core/mllr.h"
 #include "core/status.h"
 #include "speech/grammar.h"
 
@@ -50,6 +51,7 @@ struct sl_decoder_setup {
     const char *acoustic_model; /* NULL: Debian's en-us */
     const struct sl_grammar *grammars[SL_SEARCH_COUNT];
     const struct sl_recogniser_settings *settings;
+    const struct sl_mllr *voice; /* fits the model to a voice; NULL: the model as it is */
 };
 
 struct sl_decoder;

@@ -15,6 +15,15 @@ struct sl_decoder_library {
 
 struct sl_decoder_library sl_decoder_library(const struct sl_decoder *decoder);
 
+/* The cepstra of what is loaded, the mean taken off; valid until the next load. */
+struct sl_decoder_rows {
+    mfcc_t *const *cepstra;
+    const size_t *origin; /* the frame of the sound that each row is, rising */
+    size_t n;
+};
+
+struct sl_decoder_rows sl_decoder_loaded(const struct sl_decoder *decoder);
+
 /* Makes it search with this grammar from the next utterance on. */
 bool sl_decoder_choose(struct sl_decoder *decoder, enum sl_search search);
 

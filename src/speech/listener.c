@@ -81,6 +81,7 @@ static enum sl_status make_stream(struct sl_listener *listener, const struct sl_
             .acoustic_model = paths->acoustic_model,
             .grammars = {[SL_SEARCH_PHRASES] = &phrases, [SL_SEARCH_LOOP] = &loop},
             .settings = &listener->settings,
+            .voice = paths->own_voice,
         };
         status = sl_stream_new(&setup, &listener->stream, error);
     }

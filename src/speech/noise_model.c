@@ -137,6 +137,15 @@ static bool read_gaussians(cmd_ln_t *config, struct sl_gaussians *clean, struct 
     return noisy->means != NULL && noisy->variances != NULL;
 }
 
+/* Moves the means to where the voice has them. */
+static void fit_voice(struct sl_gaussians *all, const struct sl_mllr *voice)
+{
+    for (size_t g = 0; g < all->n_codebooks * SL_GAUSSIAN_STREAMS * all->n_densities; g++) {
+        size_t stream = g / all->n_densities % SL_GAUSSIAN_STREAMS;
+        sl_mllr_move(&voice->streams[stream], all->means + g * WIDTH, all->means + g * WIDTH);
+    }
+}
+
 /* One class, three streams; each a matrix, an offset and factors of the variances. */
 static ps_mllr_t *same_transform(void)
 {
@@ -191,8 +200,8 @@ static fe_t *plain_front_end(cmd_ln_t *config)
     return fe;
 }
 
-enum sl_status sl_noise_model_new(ps_decoder_t *ps, struct sl_noise_model **model,
-                                  struct sl_error *error)
+enum sl_status sl_noise_model_new(ps_decoder_t *ps, const struct sl_mllr *voice,
+                                  struct sl_noise_model **model, struct sl_error *error)
 {
     struct sl_noise_model *made = calloc(1, sizeof *made);
     if (made == NULL) {
@@ -210,6 +219,7 @@ enum sl_status sl_noise_model_new(ps_decoder_t *ps, struct sl_noise_model **mode
         return sl_fail(error, SL_UNSUPPORTED, NULL, NULL,
                        "this acoustic model cannot be fitted to noise");
     }
+    fit_voice(&made->clean, voice);
     cmd_ln_set_str_extra_r(config, "_mean", made->means.path);
     cmd_ln_set_str_extra_r(config, "_var", made->variances.path);
     *model = made;

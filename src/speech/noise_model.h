@@ -5,6 +5,7 @@
 #ifndef SL_SPEECH_NOISE_MODEL_H
 #define SL_SPEECH_NOISE_MODEL_H
 
+#include "core/mllr.h"
 #include "core/noise_shift.h"
 #include "core/status.h"
 
@@ -13,10 +14,11 @@
 
 struct sl_noise_model;
 
-/* Reads the Gaussians of the model that `ps` uses. SL_UNSUPPORTED when its features or its files
- * are of another form than those of Debian's en-us. The decoder must outlive what is made. */
-enum sl_status sl_noise_model_new(ps_decoder_t *ps, struct sl_noise_model **model,
-                                  struct sl_error *error);
+/* Reads the Gaussians of the model that `ps` uses and fits them to the voice (the identity: as they
+ * are); that they were fitted in `ps` does not matter. SL_UNSUPPORTED when its features or its
+ * files are of another form than those of Debian's en-us. The decoder must outlive what is made. */
+enum sl_status sl_noise_model_new(ps_decoder_t *ps, const struct sl_mllr *voice,
+                                  struct sl_noise_model **model, struct sl_error *error);
 
 /* NULL is fine. */
 void sl_noise_model_free(struct sl_noise_model *model);
@@ -29,7 +31,7 @@ fe_t *sl_noise_model_front_end(const struct sl_noise_model *model);
 enum sl_status sl_noise_model_fit(struct sl_noise_model *model, const struct sl_noisy_sound *sound,
                                   struct sl_error *error);
 
-/* From now on it uses them as they were trained; nothing to do when it does already. */
+/* From now on it uses them as the voice has them; nothing to do when it does already. */
 enum sl_status sl_noise_model_rest(struct sl_noise_model *model, struct sl_error *error);
 
 #endif

@@ -67,6 +67,7 @@ static enum sl_status make_decoder(struct sl_recogniser *recogniser,
             .acoustic_model = paths->acoustic_model,
             .grammars = {[SL_SEARCH_PHRASES] = &phrases, [SL_SEARCH_LOOP] = &loop},
             .settings = &recogniser->settings,
+            .voice = paths->own_voice,
         };
         status = sl_decoder_new(&setup, &recogniser->decoder, error);
     }

@@ -2,6 +2,7 @@
  * The generator of demo recordings and of the test corpus.
  */
 #include "demo.h"
+#include "reading.h"
 #include "runs.h"
 
 #include <errno.h>
@@ -17,10 +18,14 @@ static int usage(FILE *to)
 {
     fputs("Usage: corpus demo FOLDER\n"
           "       corpus runs FOLDER [OPTION...]\n"
+          "       corpus reading FILE.flac --voice VOICE [--speakers all]\n"
           "Speaks runs of the routine with known faults and writes recordings with labels:\n"
-          "demo those of audio/demo, runs any number for measuring.\n\n"
+          "demo those of audio/demo, runs any number for measuring. reading: one voice reads the\n"
+          "phrases of models/reading.txt.\n\n"
           "  --split tune|judge       which speakers (tune)\n"
           "  --speakers flite|all     all: voices of the program festival too (flite)\n"
+          "  --voice BASE,PITCH,PACE,TRACT\n"
+          "                           one speaker for all: slt,1,1,1 (drawn for each run)\n"
           "  --count N                how many runs (20)\n"
           "  --start N                start of the random numbers (1)\n"
           "  --noise clean|DB         speech to noise in dB (clean)\n"
@@ -54,6 +59,7 @@ static int complain(const struct sl_error *error)
 enum option_name {
     SPLIT,
     SPEAKERS,
+    VOICE,
     COUNT,
     START,
     NOISE,
@@ -72,6 +78,7 @@ enum option_name {
 
 static const struct option options[] = {{"split", required_argument, NULL, SPLIT},
                                         {"speakers", required_argument, NULL, SPEAKERS},
+                                        {"voice", required_argument, NULL, VOICE},
                                         {"count", required_argument, NULL, COUNT},
                                         {"start", required_argument, NULL, START},
                                         {"noise", required_argument, NULL, NOISE},
@@ -92,6 +99,8 @@ static const struct option options[] = {{"split", required_argument, NULL, SPLIT
 struct wish {
     struct corpus_order order;
     bool festival;
+    char base[32]; /* of order.voice */
+    bool reading;  /* order.folder is a file */
 };
 
 static const char *noise_word(int value)
@@ -177,6 +186,23 @@ static bool take_share(int name, const char *value, struct corpus_order *order)
     return end != value && *end == '\0' && *shares[name] >= 0 && *shares[name] <= 1;
 }
 
+/* "slt,1.1,1,0.9": the base, then pitch, pace and tract. */
+static bool take_voice(const char *value, struct wish *wish)
+{
+    struct corpus_voice *voice = &wish->order.voice;
+    size_t length = strcspn(value, ",");
+    char *end = NULL;
+    if (length == 0 || length >= sizeof wish->base || value[length] != ',') {
+        return false;
+    }
+    memcpy(wish->base, value, length);
+    voice->base = wish->base;
+    voice->pitch = strtod(value + length + 1, &end);
+    voice->pace = *end == ',' ? strtod(end + 1, &end) : 0;
+    voice->tract = *end == ',' ? strtod(end + 1, &end) : 0;
+    return *end == '\0' && voice->pitch > 0 && voice->pace > 0 && voice->tract > 0;
+}
+
 static bool take_option(int name, const char *value, struct wish *wish)
 {
     struct corpus_order *order = &wish->order;
@@ -184,6 +210,8 @@ static bool take_option(int name, const char *value, struct wish *wish)
     case SPLIT:
     case SPEAKERS:
         return take_speakers(name, value, wish);
+    case VOICE:
+        return take_voice(value, wish);
     case NOISE:
     case KIND:
     case ROOM:
@@ -241,15 +269,18 @@ static enum sl_status make_order(struct wish *wish, struct sl_error *error)
     enum sl_status status =
         wish->festival ? corpus_festival_start(&speakers->festival, error) : SL_OK;
     if (status == SL_OK) {
-        status = corpus_runs_make(&wish->order, error);
+        status = wish->reading
+                     ? corpus_reading_make(speakers, &wish->order.voice, wish->order.folder, error)
+                     : corpus_runs_make(&wish->order, error);
     }
     corpus_festival_stop(speakers->festival);
     return status;
 }
 
-static int make_runs(int argc, char **argv)
+static int make_ordered(int argc, char **argv)
 {
-    struct wish wish = {.order = {.routine = "decide-last",
+    struct wish wish = {.reading = strcmp(argv[0], "reading") == 0,
+                        .order = {.routine = "decide-last",
                                   .count = 20,
                                   .start = 1,
                                   .room = CORPUS_ROOM_USUAL,
@@ -266,8 +297,8 @@ static int make_runs(int argc, char **argv)
         return usage(stderr);
     }
     wish.order.folder = argv[optind];
-    if (!make_folder(wish.order.folder)) {
-        return EXIT_FAILURE;
+    if (wish.reading ? wish.order.voice.base == NULL : !make_folder(wish.order.folder)) {
+        return wish.reading ? usage(stderr) : EXIT_FAILURE;
     }
     struct sl_error error = {0};
     int code = make_order(&wish, &error) == SL_OK ? EXIT_SUCCESS : complain(&error);
@@ -277,8 +308,8 @@ static int make_runs(int argc, char **argv)
 
 int main(int argc, char **argv)
 {
-    if (argc > 1 && strcmp(argv[1], "runs") == 0) {
-        return make_runs(argc - 1, argv + 1);
+    if (argc > 1 && (strcmp(argv[1], "runs") == 0 || strcmp(argv[1], "reading") == 0)) {
+        return make_ordered(argc - 1, argv + 1);
     }
     if (argc == 3 && strcmp(argv[1], "demo") == 0) {
         return make_demo(argv[2]);

@@ -24,8 +24,8 @@ static enum sl_status write_samples(const struct corpus_sound *sound,
     return status;
 }
 
-static enum sl_status write_sound(const struct corpus_sound *sound, const char *path,
-                                  struct sl_error *error)
+enum sl_status corpus_recording_sound(const struct corpus_sound *sound, const char *path,
+                                      struct sl_error *error)
 {
     struct sl_sound_writer *writer = NULL;
     enum sl_status status = sl_sound_create(path, CORPUS_RATE_HZ, &writer, error);
@@ -49,7 +49,7 @@ enum sl_status corpus_recording_write(struct corpus_take *take, const char *fold
     take->labels.file = sl_strf("%s.flac", name);
     bool whole = sound_path != NULL && labels_path != NULL && take->labels.file != NULL;
     enum sl_status status =
-        whole ? write_sound(&take->sound, sound_path, error) : sl_fail_memory(error);
+        whole ? corpus_recording_sound(&take->sound, sound_path, error) : sl_fail_memory(error);
     if (status == SL_OK) {
         status = corpus_labels_write(&take->labels, labels_path, error);
     }

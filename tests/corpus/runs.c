@@ -47,6 +47,9 @@ static struct corpus_manner draw_manner(struct corpus_rng *rng, const struct cor
                                    .outside_share = order->outside_share,
                                    .book_share = order->book_share};
     manner.voice = corpus_voice_draw(rng, &order->speakers);
+    if (order->voice.base != NULL) {
+        manner.voice = order->voice; /* what was drawn is thrown away, so that all else is alike */
+    }
     manner.room = draw_room(rng, order->room);
     manner.noise =
         (enum corpus_noise)draw_any(rng, order->noise, CORPUS_NOISE_CAR, CORPUS_NOISE_BABBLE);

@@ -17,6 +17,7 @@ struct corpus_order {
     const char *folder;  /* exists */
     const char *routine; /* name */
     struct corpus_speakers speakers;
+    struct corpus_voice voice; /* the one who speaks; `base` NULL: drawn for each run */
     size_t count;
     uint64_t start; /* of the random numbers; the same start gives the same runs */
     int noise;      /* enum corpus_noise; CORPUS_ANY: car, fan or babble */

@@ -1,0 +1,49 @@
+/*
+ * The Gaussians of an acoustic model, read from its files: what a speaker's sounds are compared
+ * with when the model is fitted to a voice. Only models with one codebook for each phone and
+ * SL_MLLR_STREAMS streams of SL_MLLR_SIZE features can be fitted, as Debian's en-us is.
+ */
+#ifndef SL_SPEECH_VOICE_MODEL_H
+#define SL_SPEECH_VOICE_MODEL_H
+
+#include "core/mllr.h"
+#include "core/status.h"
+
+#include <stddef.h>
+#include <stdint.h>
+
+#define SL_PHONE_NAME_SIZE 8
+
+/* Initialise with {0}; release with sl_voice_model_clear. */
+struct sl_voice_model {
+    char (*phones)[SL_PHONE_NAME_SIZE]; /* by codebook: "AA", ..., "SIL" */
+    size_t n_codebooks;
+    size_t n_densities; /* of each stream of a codebook */
+    /* By codebook, stream, density, feature; read them with sl_voice_model_at. */
+    float *means;
+    float *variances;     /* not below SL_VARIANCE_LEAST */
+    uint64_t fingerprint; /* of the file of the means (core/hash.h) */
+};
+
+/* The library's own floor (its option -varfloor). */
+#define SL_VARIANCE_LEAST 1e-4F
+
+/* Reads `folder`; NULL: Debian's en-us. SL_NOT_FOUND, SL_FORMAT for a broken file, SL_UNSUPPORTED
+ * for a model of another make. */
+enum sl_status sl_voice_model_load(const char *folder, struct sl_voice_model *model,
+                                   struct sl_error *error);
+
+/* The fingerprint alone: which model a voice was learnt for. Errors as sl_voice_model_load. */
+enum sl_status sl_voice_model_fingerprint(const char *folder, uint64_t *fingerprint,
+                                          struct sl_error *error);
+
+/* The codebook of a phone; n_codebooks when there is none. */
+size_t sl_voice_model_codebook(const struct sl_voice_model *model, const char *phone);
+
+/* Where the Gaussians of a stream of a codebook begin, in `means` and `variances`. */
+size_t sl_voice_model_at(const struct sl_voice_model *model, size_t codebook, size_t stream);
+
+/* NULL is fine. */
+void sl_voice_model_clear(struct sl_voice_model *model);
+
+#endif
