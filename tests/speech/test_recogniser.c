@@ -197,7 +197,8 @@ static void times_stay_right_across_the_cuts_of_a_long_sound(void **state)
 static void a_missing_model_names_the_package(void **state)
 {
     (void)state;
-    struct sl_recogniser_paths paths = {SL_BUILD_DIR "/no-model", pronunciations};
+    struct sl_recogniser_paths paths = {.acoustic_model = SL_BUILD_DIR "/no-model",
+                                        .pronunciations = pronunciations};
     struct sl_recogniser *recogniser = NULL;
     struct sl_error error = {0};
     assert_int_equal(sl_recogniser_new(&routine, &paths, NULL, &recogniser, &error), SL_NOT_FOUND);
