@@ -277,8 +277,10 @@ enum sl_status sl_marking_advise(struct sl_marking *marking, struct sl_error *er
     struct sl_str text = {0};
     const struct sl_fault *worst = worst_fault(marking);
     if (!heard_anything(marking)) {
+        bool lost = sl_marking_not_understood(marking, 0) != NULL;
+        unsigned hiding = marking->options->hiding;
         sl_str_addf(&text, "Nothing of the routine was heard: %s, then say it again.",
-                    what_to_mend(marking->options->hiding));
+                    what_to_mend(hiding == 0 && lost ? SL_NOTICE_NOISY : hiding));
     } else if (worst != NULL) {
         advise_fault(&text, marking, worst);
     } else {

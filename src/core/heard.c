@@ -1,5 +1,6 @@
 #include "core/heard.h"
 
+#include "core/phrasebook.h"
 #include "core/str.h"
 
 #include <stdlib.h>
@@ -21,6 +22,12 @@ enum sl_status sl_heard_add(struct sl_heard_list *list, const struct sl_heard *h
     list->items = items;
     list->items[list->count++] = added;
     return SL_OK;
+}
+
+bool sl_heard_not_understood(const struct sl_heard *heard)
+{
+    return heard->phase == SL_PHRASE_FILLER && heard->unclear &&
+           (heard->text == NULL || heard->text[0] == '\0');
 }
 
 void sl_heard_clear(struct sl_heard_list *list)

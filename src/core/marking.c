@@ -13,12 +13,34 @@ const struct sl_step *sl_marking_step(const struct sl_marking *marking, size_t p
     return step == SL_STEP_NONE ? NULL : &marking->steps[step];
 }
 
+const struct sl_heard *sl_marking_not_understood(const struct sl_marking *marking, size_t phase)
+{
+    double from_s = -INFINITY;
+    double to_s = INFINITY;
+    for (size_t other = 0; other < marking->routine->n_phases; other++) {
+        const struct sl_step *step = sl_marking_step(marking, other);
+        if (step != NULL && !marking->phases[other].moved) {
+            from_s = other < phase ? fmax(from_s, step->end_s) : from_s;
+            to_s = other > phase ? fmin(to_s, step->start_s) : to_s;
+        }
+    }
+    for (size_t i = 0; i < marking->heard->count; i++) {
+        const struct sl_heard *heard = &marking->heard->items[i];
+        double at_s = (heard->start_s + heard->end_s) / 2 - marking->options->from_s;
+        if (sl_heard_not_understood(heard) && at_s >= fmax(from_s, 0) && at_s <= to_s) {
+            return heard;
+        }
+    }
+    return NULL;
+}
+
 bool sl_marking_unclear(const struct sl_marking *marking, size_t phase)
 {
     const struct sl_phase_state *state = &marking->phases[phase];
     bool missed = (marking->options->settled_missed & (1U << phase)) != 0;
     return state->step == SL_STEP_NONE && !state->waived && !missed &&
-           (state->unclear != NULL || marking->options->hiding != 0);
+           (state->unclear != NULL || marking->options->hiding != 0 ||
+            sl_marking_not_understood(marking, phase) != NULL);
 }
 
 unsigned sl_marking_judged(const struct sl_marking *marking, size_t phase)
@@ -172,6 +194,7 @@ enum sl_status sl_mark_make(const struct sl_task *task, const struct sl_heard_li
                                  .junction = task->junction,
                                  .plan = task->plan,
                                  .options = &task->options,
+                                 .heard = heard,
                                  .mark = &made};
     prepare(&marking);
     enum sl_status status = sl_marking_steps(&marking, heard, error);

@@ -4,7 +4,8 @@
  *  1. Clear phrases of one phase next to each other are one step; a setting said anew in time
  *     replaces the earlier one and is reported as corrected ("first, no, second gear"). Once the
  *     next phase has begun it is too late, unless a word of correction comes inside the phase's
- *     window. Unclear phrases make no step; a phase with nothing else is unclear, not missed.
+ *     window. Unclear phrases make no step; a phase with nothing else is unclear, not
+ *     missed, and so is one in whose place there was speech that was not understood.
  *  2. Steps are aligned to the routine; what cannot be matched is the smallest set of moved steps
  *     (out-of-order), or extra where the phase was matched already. A swap blames one step: the one
  *     that breaks an "after" rule, else the one that jumped ahead.

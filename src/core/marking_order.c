@@ -260,7 +260,11 @@ static enum sl_status add_unclear(struct sl_marking *marking, size_t phase, stru
     const struct sl_heard *heard = marking->phases[phase].unclear;
     struct sl_fault fault = {.kind = SL_FAULT_UNCLEAR, .phase = phase, .at_s = NAN};
     struct sl_str what = {0};
-    if (heard == NULL) {
+    if (heard == NULL && marking->options->hiding == 0) {
+        sl_marking_add_step(&what, marking, true, phase);
+        sl_str_add(&what,
+                   " was not heard, but something was said there that could not be made out.");
+    } else if (heard == NULL) {
         sl_marking_add_step(&what, marking, true, phase);
         sl_str_addf(&what, " was not heard, but %s to say that it was missed.",
                     poorness(marking->options->hiding));

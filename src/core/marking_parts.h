@@ -40,6 +40,7 @@ struct sl_marking {
     const struct sl_junction *junction;
     const struct sl_plan *plan;
     const struct sl_mark_options *options;
+    const struct sl_heard_list *heard;
     struct sl_step *steps; /* in the order said */
     size_t n_steps, steps_room;
     struct sl_phase_state phases[SL_PHASE_MAX];
@@ -70,8 +71,13 @@ enum sl_status sl_marking_advise(struct sl_marking *marking, struct sl_error *er
 const struct sl_step *sl_marking_step(const struct sl_marking *marking, size_t phase);
 
 /* marking.c: no step counts for the phase, but it cannot be said that it was missed: something like
- * it was heard, or noise may have hidden it. */
+ * it was heard, or noise may have hidden it, or there was speech in its place that was not
+ * understood. */
 bool sl_marking_unclear(const struct sl_marking *marking, size_t phase);
+
+/* marking.c: speech that was not understood, between the steps that count for the phases before and
+ * after; NULL when there is none. */
+const struct sl_heard *sl_marking_not_understood(const struct sl_marking *marking, size_t phase);
 
 /*
  * marking.c: adds a fault. `rule` may be NULL: then the word of the kind is the rule, and the

@@ -47,14 +47,18 @@ static enum sl_status find_levels(struct sl_activity *activity, struct sl_error 
     return SL_OK;
 }
 
+bool sl_activity_loud(const struct sl_activity *activity, size_t frame)
+{
+    return (double)activity->level_db[frame] >
+           activity->noise_db + SPEECH_SHARE * (activity->speech_db - activity->noise_db);
+}
+
 static void find_speech(struct sl_activity *activity, double margin_s)
 {
-    double threshold =
-        activity->noise_db + SPEECH_SHARE * (activity->speech_db - activity->noise_db);
     size_t margin = margin_s > 0 ? (size_t)(margin_s / SL_FRAME_S) : 0;
     size_t marked = 0; /* frames before this one are done */
     for (size_t i = 0; i < activity->n_frames; i++) {
-        if ((double)activity->level_db[i] <= threshold) {
+        if (!sl_activity_loud(activity, i)) {
             continue;
         }
         size_t from = i > margin ? i - margin : 0;

@@ -26,6 +26,9 @@ struct sl_activity {
 enum sl_status sl_activity_measure(const int16_t *samples, size_t n_samples, double margin_s,
                                    struct sl_activity *activity, struct sl_error *error);
 
+/* True when the frame itself is loud enough for speech. */
+bool sl_activity_loud(const struct sl_activity *activity, size_t frame);
+
 /* NULL is fine. */
 void sl_activity_clear(struct sl_activity *activity);
 

@@ -2,9 +2,9 @@
 
 #include "speech/decoder_stream.h"
 #include "speech/dither.h"
-#include "speech/grammar.h"
 #include "speech/pauses.h"
 #include "speech/phrases.h"
+#include "speech/searches.h"
 #include "speech/utterance.h"
 
 #include <assert.h>
@@ -65,29 +65,12 @@ static enum sl_status check_voice(const struct sl_voice *voice, struct sl_error 
 static enum sl_status make_stream(struct sl_listener *listener, const struct sl_phrasebook *book,
                                   const struct sl_recogniser_paths *paths, struct sl_error *error)
 {
-    struct sl_pronunciations pronunciations = {0};
-    struct sl_grammar phrases = {0};
-    struct sl_grammar loop = {0};
-    enum sl_status status = sl_pronunciations_load(paths->pronunciations, &pronunciations, error);
+    struct sl_searches searches = {0};
+    enum sl_status status = sl_searches_make(book, paths, &listener->settings, &searches, error);
     if (status == SL_OK) {
-        status =
-            sl_grammar_make(&book->graph, &pronunciations, &listener->settings, &phrases, error);
+        status = sl_stream_new(&searches.setup, &listener->stream, error);
     }
-    if (status == SL_OK) {
-        status = sl_grammar_make_loop(&listener->settings, &loop, error);
-    }
-    if (status == SL_OK) {
-        struct sl_decoder_setup setup = {
-            .acoustic_model = paths->acoustic_model,
-            .grammars = {[SL_SEARCH_PHRASES] = &phrases, [SL_SEARCH_LOOP] = &loop},
-            .settings = &listener->settings,
-            .voice = paths->own_voice,
-        };
-        status = sl_stream_new(&setup, &listener->stream, error);
-    }
-    sl_grammar_clear(&loop);
-    sl_grammar_clear(&phrases);
-    sl_pronunciations_clear(&pronunciations);
+    sl_searches_clear(&searches);
     return status;
 }
 

@@ -5,9 +5,8 @@
 #include "speech/confidence.h"
 #include "speech/decoder.h"
 #include "speech/dither.h"
-#include "speech/grammar.h"
 #include "speech/phrases.h"
-#include "speech/pronunciation.h"
+#include "speech/searches.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -16,6 +15,8 @@
 #define WHOLE_SAMPLES ((size_t)60 * SL_SPEECH_RATE_HZ) /* recognised at once, at most */
 #define CUT_FROM (WHOLE_SAMPLES / 4 * 3)               /* a cut lies behind this sample */
 #define QUIET_FRAMES ((size_t)30)                      /* a cut is in the middle of 0.3 s */
+#define LOUD_FRAMES ((size_t)25)  /* of speech that may be a phrase, at least */
+#define APART_FRAMES ((size_t)30) /* without speech: what follows is not the same */
 
 struct sl_recogniser {
     struct sl_recogniser_settings settings;
@@ -51,29 +52,12 @@ static enum sl_status make_decoder(struct sl_recogniser *recogniser,
                                    const struct sl_phrasebook *book,
                                    const struct sl_recogniser_paths *paths, struct sl_error *error)
 {
-    struct sl_pronunciations pronunciations = {0};
-    struct sl_grammar phrases = {0};
-    struct sl_grammar loop = {0};
-    enum sl_status status = sl_pronunciations_load(paths->pronunciations, &pronunciations, error);
+    struct sl_searches searches = {0};
+    enum sl_status status = sl_searches_make(book, paths, &recogniser->settings, &searches, error);
     if (status == SL_OK) {
-        status =
-            sl_grammar_make(&book->graph, &pronunciations, &recogniser->settings, &phrases, error);
+        status = sl_decoder_new(&searches.setup, &recogniser->decoder, error);
     }
-    if (status == SL_OK) {
-        status = sl_grammar_make_loop(&recogniser->settings, &loop, error);
-    }
-    if (status == SL_OK) {
-        struct sl_decoder_setup setup = {
-            .acoustic_model = paths->acoustic_model,
-            .grammars = {[SL_SEARCH_PHRASES] = &phrases, [SL_SEARCH_LOOP] = &loop},
-            .settings = &recogniser->settings,
-            .voice = paths->own_voice,
-        };
-        status = sl_decoder_new(&setup, &recogniser->decoder, error);
-    }
-    sl_grammar_clear(&loop);
-    sl_grammar_clear(&phrases);
-    sl_pronunciations_clear(&pronunciations);
+    sl_searches_clear(&searches);
     return status;
 }
 
@@ -148,12 +132,51 @@ static enum sl_status search(struct sl_recogniser *recogniser, size_t n_samples,
     return status;
 }
 
+static bool is_noisy(const struct sl_recogniser *recogniser, const struct findings *findings)
+{
+    return findings->activity.snr_db < recogniser->settings.fit_below_db;
+}
+
+/* Adds the speech between two frames, where there is enough of it, as not understood. */
+static enum sl_status add_not_understood(const struct sl_recogniser *recogniser,
+                                         const struct findings *findings, const size_t between[2],
+                                         struct sl_heard_list *heard, struct sl_error *error)
+{
+    size_t first = 0;
+    size_t last = 0;
+    size_t n_loud = 0;
+    size_t n_frames = findings->activity.n_frames;
+    size_t to = between[1] < n_frames ? between[1] : n_frames;
+    for (size_t f = between[0]; f < to && is_noisy(recogniser, findings); f++) {
+        if (f > last + APART_FRAMES && n_loud < LOUD_FRAMES) {
+            n_loud = 0;
+        }
+        if (sl_activity_loud(&findings->activity, f)) {
+            first = n_loud == 0 ? f : first;
+            last = f;
+            n_loud++;
+        }
+    }
+    if (n_loud < LOUD_FRAMES) {
+        return SL_OK;
+    }
+    double offset_s = (double)recogniser->done_samples / SL_SPEECH_RATE_HZ;
+    char nothing[] = "";
+    struct sl_heard item = {.phase = SL_PHRASE_FILLER,
+                            .text = nothing,
+                            .start_s = offset_s + (double)first * SL_FRAME_S,
+                            .end_s = offset_s + (double)(last + 1) * SL_FRAME_S,
+                            .unclear = true};
+    return sl_heard_add(heard, &item, error);
+}
+
 static enum sl_status report(const struct sl_recogniser *recogniser,
                              const struct findings *findings, struct sl_heard_list *heard,
                              struct sl_error *error)
 {
     const struct sl_recogniser_settings *settings = &recogniser->settings;
     double offset_s = (double)recogniser->done_samples / SL_SPEECH_RATE_HZ;
+    size_t between[2] = {0, 0}; /* phrases, in frames */
     for (size_t i = 0; i < findings->spans.count; i++) {
         const struct sl_span *span = &findings->spans.items[i];
         struct sl_evidence evidence = sl_evidence_of(span, &findings->words, &findings->loop_scores,
@@ -175,12 +198,18 @@ static enum sl_status report(const struct sl_recogniser *recogniser,
         if (confidence < settings->drop_below) {
             continue;
         }
-        enum sl_status status = sl_heard_add(heard, &item, error);
+        between[1] = span->start_frame;
+        enum sl_status status = add_not_understood(recogniser, findings, between, heard, error);
+        if (status == SL_OK) {
+            status = sl_heard_add(heard, &item, error);
+        }
         if (status != SL_OK) {
             return status;
         }
+        between[0] = span->end_frame;
     }
-    return SL_OK;
+    between[1] = findings->activity.n_frames;
+    return add_not_understood(recogniser, findings, between, heard, error);
 }
 
 /* Recognises the first n_samples of what is kept and drops them. */

@@ -303,6 +303,46 @@ static void noise_makes_unclear_of_what_was_not_heard_and_of_nothing_else(void *
     end_run(&run);
 }
 
+/* Marks three steps, one a second and a half, and something between them that was not understood.
+ */
+static char *faults_with_something_at(double start_s)
+{
+    struct run run = mark("um", false, T_LEFT);
+    struct sl_heard_list heard =
+        script_heard(&run.routine, "mirrors interior left; speed 10; decide go");
+    char nothing[] = "";
+    const struct sl_heard lost = {.phase = SL_PHRASE_FILLER,
+                                  .text = nothing,
+                                  .start_s = start_s,
+                                  .end_s = start_s + 0.4,
+                                  .unclear = true};
+    assert_int_equal(sl_heard_add(&heard, &lost, NULL), SL_OK);
+    const struct sl_mark_options options = {0};
+    assert_int_equal(remark(&run, &heard, &options, NULL), SL_OK);
+    char *faults = script_faults(&run.routine, &run.mark);
+    sl_heard_clear(&heard);
+    end_run(&run);
+    return faults;
+}
+
+static void what_was_not_understood_hides_the_steps_that_belong_there(void **state)
+{
+    (void)state;
+    static const struct {
+        double start_s;
+        const char *faults;
+    } rows[] = {
+        {1.1, "signal unclear, gear missed"},
+        {2.6, "signal missed, gear unclear"},
+        {4.2, "signal missed, gear missed"},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char *faults = faults_with_something_at(rows[i].start_s);
+        assert_string_equal(faults, rows[i].faults);
+        free(faults);
+    }
+}
+
 /* The line is at 28 s; a gear begun at 16 s and named in a second is done at 17 s. */
 static void the_rolling_that_was_kept_is_told(void **state)
 {
@@ -322,6 +362,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_rolling_that_was_kept_is_told),
+        cmocka_unit_test(what_was_not_understood_hides_the_steps_that_belong_there),
         cmocka_unit_test(steps_missed_or_unclear_are_told_apart),
         cmocka_unit_test(settings_are_held_against_the_junction),
         cmocka_unit_test(times_are_held_against_the_windows),
