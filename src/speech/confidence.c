@@ -4,7 +4,8 @@
 #include <stdbool.h>
 #include <stdlib.h>
 
-#define QUIET_SNR_DB 30.0 /* with less noise than this, scores do not change any more */
+#define QUIET_SNR_DB 30.0  /* with less noise than this, scores do not change any more */
+#define STRAY_FADES_DB 8.0 /* over so much more noise */
 #define USUAL_WORD_S 0.5
 #define CLOSE_FRAMES 100 /* how far other speech is looked for, on each side */
 
@@ -102,9 +103,14 @@ double sl_confidence(const struct sl_evidence *evidence,
 {
     double noise_db = fmax(QUIET_SNR_DB - evidence->snr_db, 0);
     double length = log(fmax(evidence->word_s, SL_FRAME_S) / USUAL_WORD_S);
+    double noise = settings->confidence_noise;
+    double stray = settings->confidence_stray;
+    if (evidence->fitted) {
+        noise = settings->confidence_fitted;
+        stray *= fmax(1 - noise_db / STRAY_FADES_DB, 0);
+    }
     double z = settings->confidence_bias + settings->confidence_gain * evidence->gain +
                settings->confidence_worst * evidence->worst_gain +
-               settings->confidence_length * length + settings->confidence_noise * noise_db +
-               settings->confidence_stray * evidence->stray_s;
+               settings->confidence_length * length + noise * noise_db + stray * evidence->stray_s;
     return 1 / (1 + exp(-z));
 }

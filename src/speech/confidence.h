@@ -10,6 +10,7 @@
 #include "speech/decoder.h"
 #include "speech/phrases.h"
 
+#include <stdbool.h>
 #include <stddef.h>
 
 /* Scores of the phone loop, summed over frames: upto[f] is the score of frames 0 to f - 1, in nats;
@@ -35,10 +36,11 @@ struct sl_evidence {
     double pause_s;    /* the longest pause between two of its words */
     double stray_s;    /* seconds of other speech close by, without a pause between */
     double snr_db;     /* of the sound around it */
+    bool fitted;       /* the acoustic model was fitted to the noise of the sound */
     size_t n_words;
 };
 
-/* What speaks for and against a phrase on the best path `segments`. */
+/* What speaks for and against a phrase on the best path `segments`; `fitted` is left false. */
 struct sl_evidence sl_evidence_of(const struct sl_span *span, const struct sl_segments *segments,
                                   const struct sl_loop_scores *loop, double snr_db);
 
@@ -47,7 +49,9 @@ struct sl_evidence sl_evidence_of(const struct sl_span *span, const struct sl_se
  *     bias + gain * g + worst * w + length * ln(word_s / 0.5 s) + stray * s + noise * n
  * with g and w the two gains, s the seconds of other speech close by and n the decibels by which
  * the sound is noisier than 30 dB: noise lowers every score and is itself taken for stray phones.
- * The weights are in the settings, fitted on the tuning voices (docs/method.md).
+ * With a model that was fitted to the noise scores are not lowered: then `fitted` stands in place
+ * of `noise`, and `stray` fades to nothing over 8 dB, as only noise is found there. The weights are
+ * in the settings, fitted on the tuning voices (docs/method.md).
  */
 double sl_confidence(const struct sl_evidence *evidence,
                      const struct sl_recogniser_settings *settings);

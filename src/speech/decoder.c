@@ -28,6 +28,7 @@ struct sl_decoder {
     struct sl_noise_model *noise_model; /* NULL until there was noisy sound */
     struct sl_mllr voice;               /* identity: the model as it is */
     bool noise_model_tried;
+    bool fitted;
 };
 
 static const char *const search_names[SL_SEARCH_COUNT] = {"phrases", "loop"};
@@ -206,6 +207,7 @@ static bool can_fit(struct sl_decoder *decoder, const bool *speech, size_t n_sam
 enum sl_status sl_decoder_load(struct sl_decoder *decoder, const struct sl_stretch *stretch,
                                struct sl_error *error)
 {
+    decoder->fitted = false;
     bool fits = stretch->noisy && can_fit(decoder, stretch->speech, stretch->n_samples);
     fe_t *fe = fits ? sl_noise_model_front_end(decoder->noise_model) : ps_get_fe(decoder->ps);
     enum sl_status status =
@@ -219,9 +221,16 @@ enum sl_status sl_decoder_load(struct sl_decoder *decoder, const struct sl_stret
     }
     sl_features_keep(&decoder->features, stretch->speech, sound.mean);
     if (fits) {
-        return sl_noise_model_fit(decoder->noise_model, &sound, error);
+        status = sl_noise_model_fit(decoder->noise_model, &sound, error);
+        decoder->fitted = status == SL_OK;
+        return status;
     }
     return decoder->noise_model != NULL ? sl_noise_model_rest(decoder->noise_model, error) : SL_OK;
+}
+
+bool sl_decoder_fitted(const struct sl_decoder *decoder)
+{
+    return decoder->fitted;
 }
 
 /* Rows first to end - 1, which lie together in the sound. */

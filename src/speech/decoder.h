@@ -79,6 +79,9 @@ struct sl_stretch {
 enum sl_status sl_decoder_load(struct sl_decoder *decoder, const struct sl_stretch *stretch,
                                struct sl_error *error);
 
+/* True when the acoustic model is fitted to the noise of what is loaded. */
+bool sl_decoder_fitted(const struct sl_decoder *decoder);
+
 /* Searches what was loaded; replaces *segments, in order of time. No segment when there is less
  * than a frame. */
 enum sl_status sl_decoder_run(struct sl_decoder *decoder, enum sl_search search,

@@ -41,6 +41,7 @@ struct sl_recogniser_settings sl_recogniser_defaults(void)
         .confidence_worst = 0.4,
         .confidence_length = 2.9,
         .confidence_noise = 0.3,
+        .confidence_fitted = -0.2,
         .confidence_stray = -6.2,
         .longest_pause_s = 0.8,
         .unclear_below = 0.45,
@@ -181,6 +182,7 @@ static enum sl_status report(const struct sl_recogniser *recogniser,
         const struct sl_span *span = &findings->spans.items[i];
         struct sl_evidence evidence = sl_evidence_of(span, &findings->words, &findings->loop_scores,
                                                      findings->activity.snr_db);
+        evidence.fitted = sl_decoder_fitted(recogniser->decoder);
         double confidence = sl_confidence(&evidence, settings);
         struct sl_heard item = {
             .phase = span->phase,
