@@ -16,6 +16,7 @@
 #define CUT_FROM (WHOLE_SAMPLES / 4 * 3)               /* a cut lies behind this sample */
 #define QUIET_FRAMES ((size_t)30)                      /* a cut is in the middle of 0.3 s */
 #define LOUD_FRAMES ((size_t)25)  /* of speech that may be a phrase, at least */
+#define STANDS_OUT_DB 6.0         /* with less, the loudest of the sound may be noise */
 #define APART_FRAMES ((size_t)30) /* without speech: what follows is not the same */
 
 struct sl_recogniser {
@@ -133,9 +134,11 @@ static enum sl_status search(struct sl_recogniser *recogniser, size_t n_samples,
     return status;
 }
 
-static bool is_noisy(const struct sl_recogniser *recogniser, const struct findings *findings)
+/* True when speech stands out of the sound, but some of it may be hidden by noise. */
+static bool may_be_hidden(const struct sl_recogniser *recogniser, const struct findings *findings)
 {
-    return findings->activity.snr_db < recogniser->settings.fit_below_db;
+    double snr_db = findings->activity.snr_db;
+    return snr_db >= STANDS_OUT_DB && snr_db < recogniser->settings.fit_below_db;
 }
 
 /* Adds the speech between two frames, where there is enough of it, as not understood. */
@@ -148,7 +151,7 @@ static enum sl_status add_not_understood(const struct sl_recogniser *recogniser,
     size_t n_loud = 0;
     size_t n_frames = findings->activity.n_frames;
     size_t to = between[1] < n_frames ? between[1] : n_frames;
-    for (size_t f = between[0]; f < to && is_noisy(recogniser, findings); f++) {
+    for (size_t f = between[0]; f < to && may_be_hidden(recogniser, findings); f++) {
         if (f > last + APART_FRAMES && n_loud < LOUD_FRAMES) {
             n_loud = 0;
         }
