@@ -89,5 +89,6 @@ extern const struct sl_command sl_command_progress;
 extern const struct sl_command sl_command_export;
 extern const struct sl_command sl_command_forget;
 extern const struct sl_command sl_command_voice;
+extern const struct sl_command sl_command_homework;
 
 #endif

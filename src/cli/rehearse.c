@@ -31,7 +31,8 @@ static enum sl_status find_folders(struct sl_rehearse *session, struct sl_error 
     if (sl_learner_folder(session->options->learner, &data, error) != SL_OK) {
         return error->status;
     }
-    session->folder = sl_strf("%s/recordings", data);
+    const char *folder = session->options->folder;
+    session->folder = folder == NULL ? sl_strf("%s/recordings", data) : sl_strdup(folder);
     session->prompting_path = sl_strf("%s/prompting.json", data);
     free(data);
     if (session->folder == NULL || session->prompting_path == NULL) {

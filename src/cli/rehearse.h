@@ -22,6 +22,8 @@ struct sl_rehearse_options {
     const char *voice, *pack;
     const char *learner;
     bool no_history;
+    const char *folder; /* of the recordings, each with its mark beside it; NULL: the user's, and
+                           no marks */
     enum sl_prompting prompting; /* SL_PROMPTING_COUNT: fading */
     size_t repeat;
     bool shuffle, seeded;

@@ -1,5 +1,6 @@
 /* What is said after a run: the one most useful thing first, then the table of `sayline mark`. */
 #include "cli/rehearse_parts.h"
+#include "files/homework_file.h"
 #include "files/result_json.h"
 #include "report/text.h"
 
@@ -11,18 +12,31 @@ static void print(struct sl_rehearse *session, struct sl_str *out)
     sl_str_clear(out);
 }
 
-static void add_json(struct sl_str *out, const struct sl_rehearse_run *run)
+static struct sl_result result_of(const struct sl_rehearse_run *run)
 {
     const struct sl_setup *setup = &run->session->setups[run->junction];
-    struct sl_result result = {.file = run->rehearsal.recording,
-                               .routine = &setup->routine,
-                               .junction = &setup->junction,
-                               .plan = &setup->plan,
-                               .levels = &run->attempt.levels,
-                               .heard = &run->attempt.heard,
-                               .mark = &run->attempt.mark,
-                               .from_s = run->result.from_s,
-                               .own_voice = run->rehearsal.run.own_voice};
+    return (struct sl_result){.file = run->rehearsal.recording,
+                              .routine = &setup->routine,
+                              .junction = &setup->junction,
+                              .plan = &setup->plan,
+                              .levels = &run->attempt.levels,
+                              .heard = &run->attempt.heard,
+                              .mark = &run->attempt.mark,
+                              .from_s = run->result.from_s,
+                              .own_voice = run->rehearsal.run.own_voice};
+}
+
+enum sl_status sl_rehearse_keep_mark(const struct sl_rehearse_run *run, struct sl_error *error)
+{
+    struct sl_result result = result_of(run);
+    return run->session->options->folder == NULL
+               ? SL_OK
+               : sl_homework_mark_save(&result, &run->rehearsal.run, error);
+}
+
+static void add_json(struct sl_str *out, const struct sl_rehearse_run *run)
+{
+    struct sl_result result = result_of(run);
     char *mark = NULL;
     char *whole = NULL;
     if (sl_result_to_json(&result, &mark, NULL) == SL_OK) {
@@ -53,6 +67,11 @@ static void add_table(struct sl_str *out, const struct sl_rehearse_run *run)
     }
     sl_str_add(out, "\n");
     sl_report_mark(out, &view, &session->options->style);
+    if (session->options->folder != NULL && !session->broken) {
+        sl_str_add(out, "\nSaved, with its mark: ");
+        sl_add_argument(out, run->rehearsal.recording);
+        sl_str_add(out, "\n");
+    }
 }
 
 void sl_rehearse_feedback(struct sl_rehearse_run *run)

@@ -51,6 +51,9 @@ enum sl_status sl_rehearse_open_sound(struct sl_rehearse_run *run, struct sl_err
 /* Makes run `number` of the session at a junction. */
 enum sl_exit sl_rehearse_one(struct sl_rehearse *session, size_t number, size_t junction);
 
+/* Saves the mark of a run beside its recording, where options->folder asks for it. */
+enum sl_status sl_rehearse_keep_mark(const struct sl_rehearse_run *run, struct sl_error *error);
+
 /* Written and, where there is a speaker, spoken. Sound goes on meanwhile. */
 void sl_rehearse_feedback(struct sl_rehearse_run *run);
 

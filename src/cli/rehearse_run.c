@@ -218,6 +218,7 @@ enum sl_exit sl_rehearse_one(struct sl_rehearse *session, size_t number, size_t 
     if (run.marked) {
         session->fading = sl_fading_after(session->fading, &run.attempt.mark);
         keep(&run);
+        session->broken = sl_rehearse_keep_mark(&run, &error) != SL_OK || session->broken;
         sl_rehearse_feedback(&run);
     } else if (recorded) {
         note_lost(&run, &error);

@@ -1,0 +1,249 @@
+/* Doing homework: what is left is rehearsed, and nothing but the runs themselves says what is left.
+ */
+#include "cli/homework_parts.h"
+
+#include "cli/mark_files.h"
+#include "files/models.h"
+#include "report/homework_text.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+/* A set and its runs. Initialise with {0}. */
+struct homework {
+    const struct sl_homework_options *options;
+    const char *path;
+    struct sl_homework set;
+    char *folder;
+    struct sl_homework_takes takes;
+};
+
+static enum sl_status find_takes(struct homework *work, struct sl_error *error)
+{
+    sl_homework_takes_clear(&work->takes);
+    return sl_homework_takes_find(work->folder, &work->takes, error);
+}
+
+static enum sl_status open_homework(struct homework *work,
+                                    const struct sl_homework_options *options,
+                                    struct sl_error *error)
+{
+    *work = (struct homework){.options = options, .path = options->operands[0]};
+    if (strcmp(work->path, "-") == 0) {
+        return sl_fail(error, SL_INVALID, NULL, "name the file of the set",
+                       "the runs are kept beside the set, and standard input is nowhere");
+    }
+    enum sl_status status = sl_homework_load(work->path, &work->set, error);
+    if (status == SL_OK) {
+        work->folder = sl_homework_folder(work->path);
+        status = work->folder == NULL ? sl_fail_memory(error) : find_takes(work, error);
+    }
+    return status;
+}
+
+static void close_homework(struct homework *work)
+{
+    sl_homework_takes_clear(&work->takes);
+    sl_homework_clear(&work->set);
+    free(work->folder);
+}
+
+/* The files of a batch that makes the marks that are missing. */
+struct catching_up {
+    const struct sl_mark_files *files;
+    enum sl_exit code;
+};
+
+static bool hand_out(void *user, size_t index, struct sl_attempt *attempt,
+                     const struct sl_error *failure)
+{
+    struct catching_up *catching = user;
+    const struct sl_batch_file *file = &catching->files->files[index];
+    struct sl_error error = {0};
+    if (attempt != NULL) {
+        struct sl_run_file run = {0};
+        char *run_path = sl_run_file_path(file->path);
+        struct sl_result result = {.file = file->path,
+                                   .routine = file->task->routine,
+                                   .junction = file->task->junction,
+                                   .plan = file->task->plan,
+                                   .levels = &attempt->levels,
+                                   .heard = &attempt->heard,
+                                   .mark = &attempt->mark,
+                                   .from_s = file->task->options.from_s};
+        enum sl_status status =
+            run_path == NULL ? sl_fail_memory(&error) : sl_run_file_load(run_path, &run, &error);
+        if (status == SL_OK) {
+            (void)sl_homework_mark_save(&result, &run, &error);
+        }
+        sl_run_file_clear(&run);
+        free(run_path);
+        failure = error.status == SL_OK ? NULL : &error;
+    }
+    if (failure != NULL) {
+        sl_complain(failure);
+        catching->code = SL_EXIT_FAILED;
+    }
+    sl_error_clear(&error);
+    return true;
+}
+
+static enum sl_status mark_paths(const char *const *paths, size_t n_paths,
+                                 struct catching_up *catching, struct sl_error *error)
+{
+    const struct sl_mark_choice choice = {.options = {.timed = true}};
+    struct sl_mark_files files = {0};
+    char *pronunciations = NULL;
+    enum sl_status status = sl_models_path("pronunciations.dict", &pronunciations, error);
+    if (status == SL_OK) {
+        status = sl_mark_files_make(&files, paths, n_paths, &choice, error);
+    }
+    if (status == SL_OK) {
+        const struct sl_recogniser_paths speech = {.pronunciations = pronunciations};
+        const struct sl_batch batch = {.paths = &speech,
+                                       .files = files.files,
+                                       .n_files = files.n_files,
+                                       .jobs = 1,
+                                       .done = hand_out,
+                                       .user = catching};
+        // cppcheck-suppress autoVariables ; taken back below
+        catching->files = &files;
+        status = sl_mark_batch(&batch, error);
+        catching->files = NULL;
+    }
+    sl_mark_files_clear(&files);
+    free(pronunciations);
+    return status;
+}
+
+/* A program that was killed after a run and before its mark leaves the run unmarked: it is marked
+ * now, from its sound. */
+static enum sl_status catch_up(struct homework *work, enum sl_exit *code, struct sl_error *error)
+{
+    const char **paths = calloc(work->takes.count + 1, sizeof *paths);
+    size_t n = 0;
+    if (paths == NULL) {
+        return sl_fail_memory(error);
+    }
+    for (size_t i = 0; i < work->takes.count; i++) {
+        const struct sl_homework_take *take = &work->takes.items[i];
+        if (take->run.finished && !take->run.marked) {
+            paths[n++] = take->recording;
+        }
+    }
+    struct catching_up catching = {.code = SL_EXIT_DONE};
+    enum sl_status status = n == 0 ? SL_OK : mark_paths(paths, n, &catching, error);
+    free(paths);
+    *code = catching.code;
+    return status == SL_OK && n > 0 ? find_takes(work, error) : status;
+}
+
+static enum sl_exit show(const struct homework *work, struct sl_error *error)
+{
+    const struct sl_rehearse_options *rehearse = &work->options->rehearse;
+    const struct sl_homework_view view = {
+        .path = work->path, .set = &work->set, .takes = &work->takes};
+    struct sl_str out = {0};
+    struct sl_date today;
+    if (rehearse->json) {
+        char *json = NULL;
+        if (sl_homework_to_json(&view, &json, error) == SL_OK) {
+            sl_str_addf(&out, "%s\n", json);
+        }
+        free(json);
+    } else {
+        struct sl_homework_state state = sl_homework_state_of(&work->set, &work->takes);
+        sl_report_homework(&out, &work->set, &state, sl_homework_today(&today) ? &today : NULL,
+                           &rehearse->style);
+    }
+    return sl_conclude(&out, error);
+}
+
+enum sl_exit sl_homework_show_left(const struct sl_homework_options *options)
+{
+    struct sl_error error = {0};
+    struct homework work;
+    enum sl_exit code = SL_EXIT_DONE;
+    if (open_homework(&work, options, &error) == SL_OK && catch_up(&work, &code, &error) == SL_OK) {
+        enum sl_exit shown = show(&work, &error);
+        code = code == SL_EXIT_DONE ? shown : code;
+    } else {
+        code = sl_exit_for(&error);
+        sl_complain(&error);
+    }
+    sl_error_clear(&error);
+    close_homework(&work);
+    return code;
+}
+
+/* The runs that are left at one level, as a session of rehearsals. */
+static enum sl_exit do_level(struct homework *work, const struct sl_homework_state *state,
+                             enum sl_prompting level)
+{
+    size_t room = (size_t)sl_homework_left_in_all(&work->set, state);
+    const char **junctions = calloc(room + 1, sizeof *junctions);
+    size_t n = 0;
+    if (junctions == NULL) {
+        return SL_EXIT_FAILED;
+    }
+    for (size_t item = 0; item < work->set.n_items; item++) {
+        bool now = work->set.items[item].prompting == level;
+        for (int i = sl_homework_left(&work->set, state, item); now && i > 0; i--) {
+            junctions[n++] = work->set.items[item].junction;
+        }
+    }
+    struct sl_rehearse_options session = work->options->rehearse;
+    session.junctions = junctions;
+    session.n_junctions = n;
+    session.routine = work->set.routine;
+    session.car = work->set.car;
+    session.prompting = level;
+    session.folder = work->folder;
+    enum sl_exit code = n == 0 ? SL_EXIT_DONE : sl_rehearse_session(&session);
+    free(junctions);
+    return code;
+}
+
+/* Every run that is left is made once; one that does not count is left again. */
+static enum sl_exit do_rest(struct homework *work)
+{
+    const struct sl_homework_state state = sl_homework_state_of(&work->set, &work->takes);
+    enum sl_exit code = SL_EXIT_DONE;
+    for (int level = 0; level < SL_PROMPTING_COUNT; level++) {
+        enum sl_exit of_level = do_level(work, &state, (enum sl_prompting)level);
+        code = of_level != SL_EXIT_DONE ? of_level : code;
+        if (code != SL_EXIT_DONE && code != SL_EXIT_FAILED) {
+            break;
+        }
+    }
+    return code;
+}
+
+enum sl_exit sl_homework_do(const struct sl_homework_options *options)
+{
+    struct sl_error error = {0};
+    struct homework work;
+    enum sl_exit code = SL_EXIT_DONE;
+    enum sl_status status = open_homework(&work, options, &error);
+    if (status == SL_OK) {
+        status = catch_up(&work, &code, &error);
+    }
+    if (status == SL_OK) {
+        if (!options->rehearse.json) {
+            (void)show(&work, &error);
+        }
+        enum sl_exit done = do_rest(&work);
+        code = done != SL_EXIT_DONE ? done : code;
+        status = find_takes(&work, &error);
+    }
+    if (status == SL_OK) {
+        enum sl_exit shown = show(&work, &error);
+        code = code == SL_EXIT_DONE ? shown : code;
+    } else {
+        code = sl_exit_for(&error);
+        sl_complain(&error);
+    }
+    sl_error_clear(&error);
+    close_homework(&work);
+    return code;
+}

@@ -1,0 +1,106 @@
+/* The built program doing homework with a recording in place of the microphone, in real time. */
+#include "support/program.h"
+
+#include <stdarg.h>
+#include <stddef.h>
+#include <setjmp.h>
+#include <stdint.h>
+#include <cmocka.h>
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "core/str.h"
+
+/* Runs a command line with a scratch folder as $D and as the user's. */
+static struct sl_ran run_in(const char *folder, const char *command)
+{
+    char *whole = sl_strf("export D='%s' XDG_DATA_HOME='%s/data' XDG_CONFIG_HOME='%s/config'\n%s",
+                          folder, folder, folder, command);
+    struct sl_ran ran = sl_run(whole);
+    free(whole);
+    return ran;
+}
+
+static void expect(const char *folder, const char *command, int code, const char *words)
+{
+    struct sl_ran ran = run_in(folder, command);
+    if (ran.code != code || (strstr(ran.out, words) == NULL && strstr(ran.err, words) == NULL)) {
+        fail_msg("%s: exit code %d\n%s%s", command, ran.code, ran.out, ran.err);
+    }
+    sl_ran_clear(&ran);
+}
+
+static void sets_are_made_checked_and_never_overwritten(void **state)
+{
+    (void)state;
+    char *folder = sl_scratch_make();
+    expect(folder, "sayline homework new", 0, "junction: t-left-closed");
+    expect(folder, "sayline homework new --out $D/a.yaml mini-left-open", 0, "Written");
+    expect(folder, "sayline homework check $D/a.yaml", 0, "2 runs at 1 junction\n");
+    expect(folder, "sayline homework new --out $D/a.yaml", 1, "already");
+    expect(folder, "sayline homework new t-lft-open", 1, "t-left-open");
+    expect(folder, "sed 's/runs: 2/runs: 0/' <$D/a.yaml | sayline homework check -", 1,
+           "standard input:");
+    expect(folder, "sayline homework left $D/a.yaml", 0, "2 runs are left");
+    expect(folder, "sayline homework left $D/none.yaml", 2, "No such file");
+    expect(folder, "sayline homework", 2, "needs a");
+    expect(folder, "sayline homework do", 2, "1 set");
+    expect(folder, "sayline homework give $D/a.yaml", 2, "nothing to do");
+    expect(folder, "sayline homework do - <$D/a.yaml", 1, "beside the set");
+    sl_scratch_remove(folder);
+}
+
+#define SET                                                                                        \
+    "printf 'junctions: [{junction: t-left-open, runs: 2}]\\n' >$D/s.yaml\n"                       \
+    "set -- homework 'do' --plain --mic audio/demo/clean-t-left-open.flac $D/s.yaml\n"
+
+/* A run is ended by SIGKILL in the middle; another is finished, and its mark lost; then the rest is
+ * done. */
+static void homework_goes_on_where_it_was_killed(void **state)
+{
+    (void)state;
+    char *folder = sl_scratch_make();
+    struct sl_ran ran =
+        run_in(folder,
+               SET "sayline \"$@\" >$D/out 2>&1 & tries=0\n"
+                   "until grep -q 'Saved' $D/out || [ $tries -gt 900 ]; do sleep 0.1; "
+                   "tries=$((tries + 1)); done\n"
+                   "until grep -q 'Run 2 of 2' $D/out || [ $tries -gt 900 ]; do sleep 0.1; "
+                   "tries=$((tries + 1)); done\n"
+                   "sleep 9; kill -KILL $!; wait\n"
+                   "rm $D/s.runs/*.mark.json\n" /* as if killed before it was written */
+                   "sayline homework left $D/s.yaml && ls $D/s.runs/*.mark.json && sayline \"$@\"");
+    if (ran.code != 0) {
+        fail_msg("exit code %d\n%s%s", ran.code, ran.out, ran.err);
+    }
+    assert_non_null(strstr(ran.out, "1 of 2"));
+    assert_non_null(strstr(ran.out, "1 more run was made that does not count"));
+    assert_non_null(strstr(ran.out, "Run 1 of 1"));
+    assert_non_null(strstr(ran.out, "All is done."));
+    sl_ran_clear(&ran);
+    expect(folder, "sayline homework left --json $D/s.yaml", 0, "\"left\":0");
+    expect(folder, "sayline merge $D/s.runs/*.mark.json", 0, "2 of 2 recordings marked");
+    expect(folder, "ls $D/s.runs/*.flac | wc -l", 0, "3");
+    sl_scratch_remove(folder);
+}
+
+/* The script itself kills 200 times unless told otherwise; each kill costs about 20 s. */
+static void runs_told_saved_outlive_kills_at_random_moments(void **state)
+{
+    (void)state;
+    char *folder = sl_scratch_make();
+    expect(folder, "sh tests/bench/homework_kill.sh \"$(command -v sayline)\" \"$PWD\" 3 5", 0,
+           "3 kills; told saved and lost: 0");
+    sl_scratch_remove(folder);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(sets_are_made_checked_and_never_overwritten),
+        cmocka_unit_test(homework_goes_on_where_it_was_killed),
+        cmocka_unit_test(runs_told_saved_outlive_kills_at_random_moments),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
