@@ -6,7 +6,7 @@
 sayline_packages="gcc libc6-dev cmake ninja-build pkg-config libpocketsphinx-dev libsphinxbase-dev
 pocketsphinx-en-us libsndfile1-dev libsamplerate0-dev libfyaml-dev libjansson-dev libebur128-dev
 flite1-dev portaudio19-dev libspeexdsp-dev libasound2-dev
-libncurses-dev libsqlite3-dev libxml2-dev"
+libarchive-dev nettle-dev libncurses-dev libsqlite3-dev libxml2-dev"
 
 # Prints those of the named packages that are not installed.
 missing_packages() {

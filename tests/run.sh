@@ -8,7 +8,7 @@ top=$(cd "$(dirname "$0")/.." && pwd)
 # shellcheck disable=SC2086 # a list of names
 install_packages $sayline_packages libcmocka-dev sctk pocketsphinx-testdata \
     festival festvox-kallpc16k festvox-kdlpc16k festvox-us-slt-hts asterisk-core-sounds-en-wav \
-    clang-tidy clang-format cppcheck gcovr python3 flac shellcheck mandoc \
+    clang-tidy clang-format cppcheck gcovr python3 flac unzip shellcheck mandoc \
     pulseaudio pulseaudio-utils libasound2-plugins parallel
 
 cmake -S "$top" -B "$top/build-tests" -G Ninja -DSAYLINE_WERROR=ON -DSAYLINE_SANITIZE=ON

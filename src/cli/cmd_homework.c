@@ -1,4 +1,4 @@
-/* sayline homework: sets of rehearsals, made, checked, done. */
+/* sayline homework: sets of rehearsals, made, checked, done, packed. */
 #include "cli/homework_parts.h"
 #include "files/atomic.h"
 #include "files/path.h"
@@ -11,6 +11,7 @@
 
 enum {
     HOMEWORK_OUT,
+    HOMEWORK_YES,
     HOMEWORK_MIC,
     HOMEWORK_INPUT,
     HOMEWORK_OUTPUT,
@@ -31,7 +32,8 @@ enum {
 static const struct sl_option options[HOMEWORK_OPTIONS] = {
     [HOMEWORK_OUT] = {"out", 0, "FILE",
                       "For new: the file to be written, which must not exist; standard output if "
-                      "not given."},
+                      "not given. For pack: the bag; SET-LEARNER.zip beside the set if not given."},
+    [HOMEWORK_YES] = {"yes", 'y', NULL, "For pack: do not ask."},
     [HOMEWORK_MIC] = {"mic", 'm', "FILE",
                       "For do: a recording in place of the microphone, as for rehearse."},
     [HOMEWORK_INPUT] = {"input", 'i', "DEVICE", "For do: the microphone, as for rehearse."},
@@ -149,6 +151,7 @@ static const struct action actions[] = {
     {"check", 1, SIZE_MAX, "files", check},
     {"do", 1, 1, "set", sl_homework_do},
     {"left", 1, 1, "set", sl_homework_show_left},
+    {"pack", 1, 1, "set", sl_homework_pack},
 };
 
 static const struct action *find_action(const struct sl_call *call, struct sl_error *error)
@@ -167,7 +170,8 @@ static const struct action *find_action(const struct sl_call *call, struct sl_er
             return NULL;
         }
     }
-    sl_fail(error, SL_INVALID, NULL, "say new, check, do or left", "\"%s\" is nothing to do", word);
+    sl_fail(error, SL_INVALID, NULL, "say new, check, do, left or pack", "\"%s\" is nothing to do",
+            word);
     return NULL;
 }
 
@@ -177,7 +181,8 @@ static enum sl_status read_options(const struct sl_call *call, struct sl_homewor
     const char *const *values = call->values;
     *read = (struct sl_homework_options){.operands = call->operands + 1,
                                          .n_operands = call->n_operands - 1,
-                                         .out = values[HOMEWORK_OUT]};
+                                         .out = values[HOMEWORK_OUT],
+                                         .yes = values[HOMEWORK_YES] != NULL};
     read->rehearse =
         (struct sl_rehearse_options){.mic = values[HOMEWORK_MIC],
                                      .input = values[HOMEWORK_INPUT],
@@ -196,7 +201,10 @@ static enum sl_status read_options(const struct sl_call *call, struct sl_homewor
         return sl_fail(error, SL_INVALID, "--mic", "leave out --input and --output",
                        "a recording in place of the microphone uses no device");
     }
-    enum sl_status status = sl_style_choose(values[HOMEWORK_COLOUR], &rehearse->style, error);
+    enum sl_status status = sl_learner_check(rehearse->learner, error);
+    if (status == SL_OK) {
+        status = sl_style_choose(values[HOMEWORK_COLOUR], &rehearse->style, error);
+    }
     rehearse->style.brief = rehearse->quiet;
     return status;
 }
@@ -216,20 +224,22 @@ static enum sl_exit run(const struct sl_call *call)
 
 const struct sl_command sl_command_homework = {
     .name = "homework",
-    .summary = "make, check and do a set of rehearsals",
-    .usage = "[OPTION...] new [JUNCTION...] | check FILE... | do SET | left SET",
+    .summary = "make, check, do and hand in a set of rehearsals",
+    .usage = "[OPTION...] new [JUNCTION...] | check FILE... | do SET | left SET | pack SET",
     .purpose =
         "new writes a homework set: junctions, how many runs of each, how much is told on the way, "
         "which runs count, and the day it is due. check says whether sets are right. do rehearses "
         "what is left of a set, and goes on where it was left after any interruption; recordings "
-        "and marks are kept beside SET in SET.runs. left shows what is done and what is left. "
+        "and marks are kept beside SET in SET.runs. left shows what is done and what is left. pack "
+        "makes "
+        "one file of the runs that count, to be handed in, after showing what is in it and asking. "
         "Practise parked or at home, never while driving: your instructor and the Highway Code "
         "come first.",
     .options = options,
     .n_options = HOMEWORK_OPTIONS,
     .least_operands = 1,
     .most_operands = SIZE_MAX,
-    .operand = "new, check, do or left",
+    .operand = "new, check, do, left or pack",
     .example = "sayline homework new t-left-open t-right-closed",
     .example_tells = "prints a set, with a word on every line of it.",
     .exit_failed = "a set is not right, a file cannot be used, a run could not be recorded or "

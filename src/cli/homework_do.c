@@ -9,43 +9,33 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* A set and its runs. Initialise with {0}. */
-struct homework {
-    const struct sl_homework_options *options;
-    const char *path;
-    struct sl_homework set;
-    char *folder;
-    struct sl_homework_takes takes;
-};
-
-static enum sl_status find_takes(struct homework *work, struct sl_error *error)
+static enum sl_status find_takes(struct sl_homework_job *job, struct sl_error *error)
 {
-    sl_homework_takes_clear(&work->takes);
-    return sl_homework_takes_find(work->folder, &work->takes, error);
+    sl_homework_takes_clear(&job->takes);
+    return sl_homework_takes_find(job->folder, &job->takes, error);
 }
 
-static enum sl_status open_homework(struct homework *work,
-                                    const struct sl_homework_options *options,
-                                    struct sl_error *error)
+enum sl_status sl_homework_open(struct sl_homework_job *job,
+                                const struct sl_homework_options *options, struct sl_error *error)
 {
-    *work = (struct homework){.options = options, .path = options->operands[0]};
-    if (strcmp(work->path, "-") == 0) {
+    *job = (struct sl_homework_job){.options = options, .path = options->operands[0]};
+    if (strcmp(job->path, "-") == 0) {
         return sl_fail(error, SL_INVALID, NULL, "name the file of the set",
                        "the runs are kept beside the set, and standard input is nowhere");
     }
-    enum sl_status status = sl_homework_load(work->path, &work->set, error);
+    enum sl_status status = sl_homework_load(job->path, &job->set, error);
     if (status == SL_OK) {
-        work->folder = sl_homework_folder(work->path);
-        status = work->folder == NULL ? sl_fail_memory(error) : find_takes(work, error);
+        job->folder = sl_homework_folder(job->path);
+        status = job->folder == NULL ? sl_fail_memory(error) : find_takes(job, error);
     }
     return status;
 }
 
-static void close_homework(struct homework *work)
+void sl_homework_close(struct sl_homework_job *job)
 {
-    sl_homework_takes_clear(&work->takes);
-    sl_homework_clear(&work->set);
-    free(work->folder);
+    sl_homework_takes_clear(&job->takes);
+    sl_homework_clear(&job->set);
+    free(job->folder);
 }
 
 /* The files of a batch that makes the marks that are missing. */
@@ -116,17 +106,16 @@ static enum sl_status mark_paths(const char *const *paths, size_t n_paths,
     return status;
 }
 
-/* A program that was killed after a run and before its mark leaves the run unmarked: it is marked
- * now, from its sound. */
-static enum sl_status catch_up(struct homework *work, enum sl_exit *code, struct sl_error *error)
+enum sl_status sl_homework_catch_up(struct sl_homework_job *job, enum sl_exit *code,
+                                    struct sl_error *error)
 {
-    const char **paths = calloc(work->takes.count + 1, sizeof *paths);
+    const char **paths = calloc(job->takes.count + 1, sizeof *paths);
     size_t n = 0;
     if (paths == NULL) {
         return sl_fail_memory(error);
     }
-    for (size_t i = 0; i < work->takes.count; i++) {
-        const struct sl_homework_take *take = &work->takes.items[i];
+    for (size_t i = 0; i < job->takes.count; i++) {
+        const struct sl_homework_take *take = &job->takes.items[i];
         if (take->run.finished && !take->run.marked) {
             paths[n++] = take->recording;
         }
@@ -135,14 +124,14 @@ static enum sl_status catch_up(struct homework *work, enum sl_exit *code, struct
     enum sl_status status = n == 0 ? SL_OK : mark_paths(paths, n, &catching, error);
     free(paths);
     *code = catching.code;
-    return status == SL_OK && n > 0 ? find_takes(work, error) : status;
+    return status == SL_OK && n > 0 ? find_takes(job, error) : status;
 }
 
-static enum sl_exit show(const struct homework *work, struct sl_error *error)
+static enum sl_exit show(const struct sl_homework_job *job, struct sl_error *error)
 {
-    const struct sl_rehearse_options *rehearse = &work->options->rehearse;
+    const struct sl_rehearse_options *rehearse = &job->options->rehearse;
     const struct sl_homework_view view = {
-        .path = work->path, .set = &work->set, .takes = &work->takes};
+        .path = job->path, .set = &job->set, .takes = &job->takes};
     struct sl_str out = {0};
     struct sl_date today;
     if (rehearse->json) {
@@ -152,8 +141,8 @@ static enum sl_exit show(const struct homework *work, struct sl_error *error)
         }
         free(json);
     } else {
-        struct sl_homework_state state = sl_homework_state_of(&work->set, &work->takes);
-        sl_report_homework(&out, &work->set, &state, sl_homework_today(&today) ? &today : NULL,
+        struct sl_homework_state state = sl_homework_state_of(&job->set, &job->takes);
+        sl_report_homework(&out, &job->set, &state, sl_homework_today(&today) ? &today : NULL,
                            &rehearse->style);
     }
     return sl_conclude(&out, error);
@@ -162,55 +151,56 @@ static enum sl_exit show(const struct homework *work, struct sl_error *error)
 enum sl_exit sl_homework_show_left(const struct sl_homework_options *options)
 {
     struct sl_error error = {0};
-    struct homework work;
+    struct sl_homework_job job;
     enum sl_exit code = SL_EXIT_DONE;
-    if (open_homework(&work, options, &error) == SL_OK && catch_up(&work, &code, &error) == SL_OK) {
-        enum sl_exit shown = show(&work, &error);
+    if (sl_homework_open(&job, options, &error) == SL_OK &&
+        sl_homework_catch_up(&job, &code, &error) == SL_OK) {
+        enum sl_exit shown = show(&job, &error);
         code = code == SL_EXIT_DONE ? shown : code;
     } else {
         code = sl_exit_for(&error);
         sl_complain(&error);
     }
     sl_error_clear(&error);
-    close_homework(&work);
+    sl_homework_close(&job);
     return code;
 }
 
 /* The runs that are left at one level, as a session of rehearsals. */
-static enum sl_exit do_level(struct homework *work, const struct sl_homework_state *state,
+static enum sl_exit do_level(struct sl_homework_job *job, const struct sl_homework_state *state,
                              enum sl_prompting level)
 {
-    size_t room = (size_t)sl_homework_left_in_all(&work->set, state);
+    size_t room = (size_t)sl_homework_left_in_all(&job->set, state);
     const char **junctions = calloc(room + 1, sizeof *junctions);
     size_t n = 0;
     if (junctions == NULL) {
         return SL_EXIT_FAILED;
     }
-    for (size_t item = 0; item < work->set.n_items; item++) {
-        bool now = work->set.items[item].prompting == level;
-        for (int i = sl_homework_left(&work->set, state, item); now && i > 0; i--) {
-            junctions[n++] = work->set.items[item].junction;
+    for (size_t item = 0; item < job->set.n_items; item++) {
+        bool now = job->set.items[item].prompting == level;
+        for (int i = sl_homework_left(&job->set, state, item); now && i > 0; i--) {
+            junctions[n++] = job->set.items[item].junction;
         }
     }
-    struct sl_rehearse_options session = work->options->rehearse;
+    struct sl_rehearse_options session = job->options->rehearse;
     session.junctions = junctions;
     session.n_junctions = n;
-    session.routine = work->set.routine;
-    session.car = work->set.car;
+    session.routine = job->set.routine;
+    session.car = job->set.car;
     session.prompting = level;
-    session.folder = work->folder;
+    session.folder = job->folder;
     enum sl_exit code = n == 0 ? SL_EXIT_DONE : sl_rehearse_session(&session);
     free(junctions);
     return code;
 }
 
 /* Every run that is left is made once; one that does not count is left again. */
-static enum sl_exit do_rest(struct homework *work)
+static enum sl_exit do_rest(struct sl_homework_job *job)
 {
-    const struct sl_homework_state state = sl_homework_state_of(&work->set, &work->takes);
+    const struct sl_homework_state state = sl_homework_state_of(&job->set, &job->takes);
     enum sl_exit code = SL_EXIT_DONE;
     for (int level = 0; level < SL_PROMPTING_COUNT; level++) {
-        enum sl_exit of_level = do_level(work, &state, (enum sl_prompting)level);
+        enum sl_exit of_level = do_level(job, &state, (enum sl_prompting)level);
         code = of_level != SL_EXIT_DONE ? of_level : code;
         if (code != SL_EXIT_DONE && code != SL_EXIT_FAILED) {
             break;
@@ -222,28 +212,28 @@ static enum sl_exit do_rest(struct homework *work)
 enum sl_exit sl_homework_do(const struct sl_homework_options *options)
 {
     struct sl_error error = {0};
-    struct homework work;
+    struct sl_homework_job job;
     enum sl_exit code = SL_EXIT_DONE;
-    enum sl_status status = open_homework(&work, options, &error);
+    enum sl_status status = sl_homework_open(&job, options, &error);
     if (status == SL_OK) {
-        status = catch_up(&work, &code, &error);
+        status = sl_homework_catch_up(&job, &code, &error);
     }
     if (status == SL_OK) {
         if (!options->rehearse.json) {
-            (void)show(&work, &error);
+            (void)show(&job, &error);
         }
-        enum sl_exit done = do_rest(&work);
+        enum sl_exit done = do_rest(&job);
         code = done != SL_EXIT_DONE ? done : code;
-        status = find_takes(&work, &error);
+        status = find_takes(&job, &error);
     }
     if (status == SL_OK) {
-        enum sl_exit shown = show(&work, &error);
+        enum sl_exit shown = show(&job, &error);
         code = code == SL_EXIT_DONE ? shown : code;
     } else {
         code = sl_exit_for(&error);
         sl_complain(&error);
     }
     sl_error_clear(&error);
-    close_homework(&work);
+    sl_homework_close(&job);
     return code;
 }

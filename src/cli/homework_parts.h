@@ -1,6 +1,6 @@
 /*
  * What the actions of `sayline homework` share: cmd_homework.c (options, making and checking a
- * set), homework_do.c (doing it).
+ * set), homework_do.c (doing it), homework_pack.c (packing it).
  */
 #ifndef SL_CLI_HOMEWORK_PARTS_H
 #define SL_CLI_HOMEWORK_PARTS_H
@@ -14,8 +14,32 @@ struct sl_homework_options {
     const char *const *operands; /* after the action */
     size_t n_operands;
     const char *out;
+    bool yes;
     struct sl_rehearse_options rehearse; /* devices, voice, screen, --json, style */
 };
+
+/* A set and its runs; initialise with {0}. */
+struct sl_homework_job {
+    const struct sl_homework_options *options;
+    const char *path;
+    struct sl_homework set;
+    char *folder; /* of the runs */
+    struct sl_homework_takes takes;
+};
+
+/* Loads the set that the options name and finds its runs. Close it in every case. */
+enum sl_status sl_homework_open(struct sl_homework_job *job,
+                                const struct sl_homework_options *options, struct sl_error *error);
+
+/* A program that was killed after a run and before its mark leaves the run unmarked: it is marked
+ * now, from its sound. *code tells whether one could not be. */
+enum sl_status sl_homework_catch_up(struct sl_homework_job *job, enum sl_exit *code,
+                                    struct sl_error *error);
+
+void sl_homework_close(struct sl_homework_job *job);
+
+/* Packs the runs that count; says what is in it and asks first. */
+enum sl_exit sl_homework_pack(const struct sl_homework_options *options);
 
 /* Shows what is left of a set; the exit code. */
 enum sl_exit sl_homework_show_left(const struct sl_homework_options *options);

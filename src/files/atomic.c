@@ -82,6 +82,15 @@ static void sync_folder(char *path)
     }
 }
 
+void sl_sync_folder_of(const char *path)
+{
+    char *copy = sl_strdup(path);
+    if (copy != NULL) {
+        sync_folder(copy);
+    }
+    free(copy);
+}
+
 enum sl_status sl_make_folders(const char *path, struct sl_error *error)
 {
     char *copy = sl_strdup(path);

@@ -17,6 +17,10 @@
 enum sl_status sl_write_text_file(const char *path, const char *text, size_t length,
                                   struct sl_error *error);
 
+/* Syncs the folder that a file is in, so that its renaming outlives a power cut; as far as the file
+ * system can. */
+void sl_sync_folder_of(const char *path);
+
 /* Makes the folders above a file that are missing, only for the user. One that cannot be made shows
  * when the file is. SL_NO_MEMORY. */
 enum sl_status sl_make_folders(const char *path, struct sl_error *error);

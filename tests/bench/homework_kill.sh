@@ -32,7 +32,7 @@ saved=0
 i=0
 while [ "$i" -lt "$kills" ]; do
     i=$((i + 1))
-    wait_ms=$(awk -v seed="$seed" -v i="$i" 'BEGIN { srand(seed * 100003 + i); print int(rand() * 40000) }')
+    wait_ms=$(awk -v seed="$seed" -v i="$i" 'BEGIN { srand(seed * 100003 + i); print int(rand() * 60000) }')
     "$sayline" homework 'do' --plain --mic "$source/audio/demo/clean-t-left-open.flac" ./set.yaml \
         >"out" 2>"err" &
     pid=$!

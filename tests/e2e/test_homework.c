@@ -82,6 +82,72 @@ static void homework_goes_on_where_it_was_killed(void **state)
     expect(folder, "sayline homework left --json $D/s.yaml", 0, "\"left\":0");
     expect(folder, "sayline merge $D/s.runs/*.mark.json", 0, "2 of 2 recordings marked");
     expect(folder, "ls $D/s.runs/*.flac | wc -l", 0, "3");
+    expect(folder, "sayline homework pack --yes $D/s.yaml && sh tests/e2e/read_bag.sh $D/s-me.zip",
+           0, "a right bag of 7 files");
+    sl_scratch_remove(folder);
+}
+
+/* A finished run without a mark, with names that a manifest must encode; no time is spent on it. */
+#define MADE_RUN                                                                                   \
+    "cp models/junctions/t-left-open.yaml \"$D/50%0A.yaml\"; mkdir $D/s.runs\n"                    \
+    "printf 'title: \"one\\nPayload-Oxum: 1.1\"\njunctions: [{junction: \"./50%%0A.yaml\"}]\n' "   \
+    ">$D/s.yaml\n"                                                                                 \
+    "cp audio/demo/clean-t-left-open.flac $D/s.runs/a%0A.flac\n"                                   \
+    "printf '{\"format\":1,\"junction\":\"%s\",\"routine\":\"decide-last\",\"car\":'"              \
+    "'\"small-petrol\",\"prompting\":\"none\",\"from_s\":0,\"ended\":\"done\"}' "                  \
+    "\"$D/50%0A.yaml\" >$D/s.runs/a%0A.run.json\n"
+
+static void what_is_packed_is_a_right_bag(void **state)
+{
+    (void)state;
+    char *folder = sl_scratch_make();
+    expect(folder,
+           MADE_RUN "sayline homework pack --yes --learner 'Ada B' $D/s.yaml && "
+                    "sh tests/e2e/read_bag.sh \"$D/s-Ada B.zip\"",
+           0, "a right bag of 4 files");
+    expect(folder, "unzip -p \"$D/s-Ada B.zip\" '*/manifest-sha512.txt'", 0,
+           "  data/runs/a%250A.flac\n");
+    expect(folder, "unzip -p \"$D/s-Ada B.zip\" '*/bag-info.txt'", 0,
+           "External-Description: one Payload-Oxum: 1.1\n");
+    expect(folder, "unzip -p \"$D/s-Ada B.zip\" '*/bag-info.txt'", 0, "Contact-Name: Ada B\n");
+    expect(folder,
+           "unzip -p \"$D/s-Ada B.zip\" '*/runs/a*.flac' | cmp - $D/s.runs/a%0A.flac && echo same",
+           0, "same");
+    sl_scratch_remove(folder);
+}
+
+static void nothing_is_packed_that_was_not_agreed_to(void **state)
+{
+    (void)state;
+    char *folder = sl_scratch_make();
+    expect(folder, MADE_RUN "sayline homework pack $D/s.yaml", 2, "say --yes");
+    expect(folder, "ls $D/*.zip", 2, "No such file");
+    expect(folder, "rm $D/s.runs/*.run.json; sayline homework pack --yes $D/s.yaml", 1,
+           "nothing to hand in");
+    sl_scratch_remove(folder);
+}
+
+static void a_bag_that_cannot_be_written_leaves_nothing(void **state)
+{
+    (void)state;
+    char *folder = sl_scratch_make();
+    expect(folder, MADE_RUN "sayline homework pack --yes --out $D/none/b.zip $D/s.yaml", 1,
+           "cannot be written");
+    expect(folder, "sayline homework pack --yes $D/s.yaml && ls $D/*.zip*", 0, "s-me.zip\n");
+    sl_scratch_remove(folder);
+}
+
+/* The reader of bags in these tests tells a wrong one. */
+static void the_reader_of_bags_refuses_what_is_wrong(void **state)
+{
+    (void)state;
+    char *folder = sl_scratch_make();
+    expect(folder,
+           MADE_RUN "sayline homework pack --yes --out $D/b.zip $D/s.yaml && "
+                    "LC_ALL=C sed -i 's/Payload-Oxum: [0-9]/Payload-Oxum: 0/' $D/b.zip && "
+                    "sh tests/e2e/read_bag.sh $D/b.zip",
+           1, "broken"); /* ZIP's own checksum */
+    expect(folder, "mv $D/b.zip $D/c.zip; sh tests/e2e/read_bag.sh $D/c.zip", 1, "");
     sl_scratch_remove(folder);
 }
 
@@ -100,6 +166,10 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(sets_are_made_checked_and_never_overwritten),
         cmocka_unit_test(homework_goes_on_where_it_was_killed),
+        cmocka_unit_test(what_is_packed_is_a_right_bag),
+        cmocka_unit_test(nothing_is_packed_that_was_not_agreed_to),
+        cmocka_unit_test(a_bag_that_cannot_be_written_leaves_nothing),
+        cmocka_unit_test(the_reader_of_bags_refuses_what_is_wrong),
         cmocka_unit_test(runs_told_saved_outlive_kills_at_random_moments),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

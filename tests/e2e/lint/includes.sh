@@ -17,7 +17,7 @@ folders_for() {
 
 outside_for() {
     case $1 in
-    files) echo "libfyaml.h jansson.h" ;;
+    files) echo "libfyaml.h jansson.h archive.h archive_entry.h nettle/" ;;
     speech) echo "pocketsphinx.h sphinxbase/" ;;
     store) echo "sqlite3.h" ;;
     report) echo "libxml/" ;;
