@@ -11,7 +11,10 @@
 
 enum {
     HOMEWORK_OUT,
+    HOMEWORK_ICS,
     HOMEWORK_YES,
+    HOMEWORK_SET,
+    HOMEWORK_JOBS,
     HOMEWORK_MIC,
     HOMEWORK_INPUT,
     HOMEWORK_OUTPUT,
@@ -33,7 +36,14 @@ static const struct sl_option options[HOMEWORK_OPTIONS] = {
     [HOMEWORK_OUT] = {"out", 0, "FILE",
                       "For new: the file to be written, which must not exist; standard output if "
                       "not given. For pack: the bag; SET-LEARNER.zip beside the set if not given."},
+    [HOMEWORK_ICS] = {"ics", 0, "FILE",
+                      "For new and do: write a reminder of the due day for a calendar program."},
     [HOMEWORK_YES] = {"yes", 'y', NULL, "For pack: do not ask."},
+    [HOMEWORK_SET] = {"set", 0, "SET",
+                      "For collect: the set that was handed out; one in a bag could be changed."},
+    [HOMEWORK_JOBS] =
+        {"jobs", 'n', "N",
+         "For collect: mark N recordings at a time; all of the machine if not given."},
     [HOMEWORK_MIC] = {"mic", 'm', "FILE",
                       "For do: a recording in place of the microphone, as for rehearse."},
     [HOMEWORK_INPUT] = {"input", 'i', "DEVICE", "For do: the microphone, as for rehearse."},
@@ -46,7 +56,7 @@ static const struct sl_option options[HOMEWORK_OPTIONS] = {
     [HOMEWORK_PLAIN] = {"plain", 0, NULL, "For do: one line an event instead of a full screen."},
     [HOMEWORK_QUIET] = {"quiet", 'q', NULL, "For do: only the faults and the score of each run."},
     [HOMEWORK_JSON] = {"json", 0, NULL,
-                       "For do and left: JSON, an object on a line (docs/formats.md)."},
+                       "For do, left and collect: JSON, an object on a line (docs/formats.md)."},
     [HOMEWORK_COLOUR] = SL_OPTION_COLOUR,
 };
 
@@ -110,6 +120,9 @@ static enum sl_exit make_new(const struct sl_homework_options *read)
         sl_add_argument(&text, read->out);
         sl_str_add(&text, ". Change it with any text editor.\n");
     }
+    if (error.status == SL_OK && read->ics != NULL) {
+        (void)sl_homework_save_ics(&set, read->ics, &error);
+    }
     sl_homework_clear(&set);
     return sl_conclude(&text, &error);
 }
@@ -152,6 +165,7 @@ static const struct action actions[] = {
     {"do", 1, 1, "set", sl_homework_do},
     {"left", 1, 1, "set", sl_homework_show_left},
     {"pack", 1, 1, "set", sl_homework_pack},
+    {"collect", 1, SIZE_MAX, "bags", sl_homework_collect},
 };
 
 static const struct action *find_action(const struct sl_call *call, struct sl_error *error)
@@ -170,8 +184,8 @@ static const struct action *find_action(const struct sl_call *call, struct sl_er
             return NULL;
         }
     }
-    sl_fail(error, SL_INVALID, NULL, "say new, check, do, left or pack", "\"%s\" is nothing to do",
-            word);
+    sl_fail(error, SL_INVALID, NULL, "say new, check, do, left, pack or collect",
+            "\"%s\" is nothing to do", word);
     return NULL;
 }
 
@@ -182,6 +196,8 @@ static enum sl_status read_options(const struct sl_call *call, struct sl_homewor
     *read = (struct sl_homework_options){.operands = call->operands + 1,
                                          .n_operands = call->n_operands - 1,
                                          .out = values[HOMEWORK_OUT],
+                                         .set = values[HOMEWORK_SET],
+                                         .ics = values[HOMEWORK_ICS],
                                          .yes = values[HOMEWORK_YES] != NULL};
     read->rehearse =
         (struct sl_rehearse_options){.mic = values[HOMEWORK_MIC],
@@ -205,6 +221,9 @@ static enum sl_status read_options(const struct sl_call *call, struct sl_homewor
     if (status == SL_OK) {
         status = sl_style_choose(values[HOMEWORK_COLOUR], &rehearse->style, error);
     }
+    if (status == SL_OK) {
+        status = sl_jobs_choose(values[HOMEWORK_JOBS], &read->jobs, error);
+    }
     rehearse->style.brief = rehearse->quiet;
     return status;
 }
@@ -224,8 +243,9 @@ static enum sl_exit run(const struct sl_call *call)
 
 const struct sl_command sl_command_homework = {
     .name = "homework",
-    .summary = "make, check, do and hand in a set of rehearsals",
-    .usage = "[OPTION...] new [JUNCTION...] | check FILE... | do SET | left SET | pack SET",
+    .summary = "make, check, do, hand in and collect sets of rehearsals",
+    .usage = "[OPTION...] new [JUNCTION...] | check FILE... | do SET | left SET | pack SET | "
+             "collect --set SET BAG...",
     .purpose =
         "new writes a homework set: junctions, how many runs of each, how much is told on the way, "
         "which runs count, and the day it is due. check says whether sets are right. do rehearses "
@@ -233,16 +253,20 @@ const struct sl_command sl_command_homework = {
         "and marks are kept beside SET in SET.runs. left shows what is done and what is left. pack "
         "makes "
         "one file of the runs that count, to be handed in, after showing what is in it and asking. "
+        "collect takes in such files, refuses what "
+        "is not right, marks each recording again from its sound, and tells where the marks handed "
+        "in differ, what is left for whom, and which phases go wrong. "
         "Practise parked or at home, never while driving: your instructor and the Highway Code "
         "come first.",
     .options = options,
     .n_options = HOMEWORK_OPTIONS,
     .least_operands = 1,
     .most_operands = SIZE_MAX,
-    .operand = "new, check, do, left or pack",
+    .operand = "new, check, do, left, pack or collect",
     .example = "sayline homework new t-left-open t-right-closed",
     .example_tells = "prints a set, with a word on every line of it.",
-    .exit_failed = "a set is not right, a file cannot be used, a run could not be recorded or "
+    .exit_failed = "a set is not right, a bag was refused, a file cannot be used, a run could not "
+                   "be recorded or "
                    "marked, or the results could not be written",
     .device = true,
     .run = run,

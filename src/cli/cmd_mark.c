@@ -276,29 +276,12 @@ static enum sl_status read_from(const char *text, double *from_s, struct sl_erro
     return SL_OK;
 }
 
-static enum sl_status read_jobs(const char *text, double *n, struct sl_error *error)
-{
-    if (!sl_number_parse(text, n) || *n < 1.0 || *n > SL_JOBS_MAX || *n != floor(*n)) {
-        return sl_fail(error, SL_INVALID, "--jobs", NULL,
-                       "\"%s\" is not a whole number from 1 to %d", text, SL_JOBS_MAX);
-    }
-    return SL_OK;
-}
-
-/* All of the machine, within what a batch takes. */
-static int n_cores(void)
-{
-    long n = sysconf(_SC_NPROCESSORS_ONLN);
-    return n < 1 ? 1 : n > SL_JOBS_MAX ? SL_JOBS_MAX : (int)n;
-}
-
 /* The options' values; wrong ones are wrong use. */
 static enum sl_status read_options(const struct sl_call *call, struct sl_mark_choice *choice,
                                    struct sl_style *style, int *jobs, struct sl_error *error)
 {
     const char *const *values = call->values;
     enum sl_status status = SL_OK;
-    double n = n_cores();
     choice->names = (struct sl_setup_names){.junction = values[MARK_JUNCTION],
                                             .routine = values[MARK_ROUTINE],
                                             .car = values[MARK_CAR],
@@ -308,14 +291,13 @@ static enum sl_status read_options(const struct sl_call *call, struct sl_mark_ch
     if (choice->from_given) {
         status = read_from(values[MARK_FROM], &choice->options.from_s, error);
     }
-    if (status == SL_OK && values[MARK_JOBS] != NULL) {
-        status = read_jobs(values[MARK_JOBS], &n, error);
+    if (status == SL_OK) {
+        status = sl_jobs_choose(values[MARK_JOBS], jobs, error);
     }
     if (status == SL_OK) {
         status = sl_style_choose(values[MARK_COLOUR], style, error);
     }
     style->brief = values[MARK_QUIET] != NULL;
-    *jobs = (int)n;
     return status;
 }
 

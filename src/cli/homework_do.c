@@ -81,7 +81,8 @@ static bool hand_out(void *user, size_t index, struct sl_attempt *attempt,
 static enum sl_status mark_paths(const char *const *paths, size_t n_paths,
                                  struct catching_up *catching, struct sl_error *error)
 {
-    const struct sl_mark_choice choice = {.options = {.timed = true}};
+    const struct sl_own_voice none = {0};
+    const struct sl_mark_choice choice = {.options = {.timed = true}, .own_voice = &none};
     struct sl_mark_files files = {0};
     char *pronunciations = NULL;
     enum sl_status status = sl_models_path("pronunciations.dict", &pronunciations, error);
@@ -189,6 +190,7 @@ static enum sl_exit do_level(struct sl_homework_job *job, const struct sl_homewo
     session.car = job->set.car;
     session.prompting = level;
     session.folder = job->folder;
+    session.no_own_voice = ""; /* whoever collects does not know the voice */
     enum sl_exit code = n == 0 ? SL_EXIT_DONE : sl_rehearse_session(&session);
     free(junctions);
     return code;
@@ -215,6 +217,9 @@ enum sl_exit sl_homework_do(const struct sl_homework_options *options)
     struct sl_homework_job job;
     enum sl_exit code = SL_EXIT_DONE;
     enum sl_status status = sl_homework_open(&job, options, &error);
+    if (status == SL_OK && options->ics != NULL) {
+        status = sl_homework_save_ics(&job.set, options->ics, &error);
+    }
     if (status == SL_OK) {
         status = sl_homework_catch_up(&job, &code, &error);
     }

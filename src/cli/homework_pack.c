@@ -42,28 +42,27 @@ static enum sl_status add_file(struct packing *packing, char *name, char *from,
     return SL_OK;
 }
 
-/* A recording, its run file and its mark. */
+/* A recording, its run file and its mark, numbered: a name of a junction may hold anything. */
 static enum sl_status add_run(struct packing *packing, const char *recording,
                               struct sl_error *error)
 {
+    static const char *const endings[] = {"flac", "run.json", "mark.json"};
     char *const paths[] = {sl_strdup(recording), sl_run_file_path(recording),
                            sl_homework_mark_path(recording)};
     enum sl_status status = SL_OK;
+    packing->n_runs++;
     for (size_t i = 0; i < sizeof paths / sizeof *paths; i++) {
-        const char *slash = paths[i] == NULL ? NULL : strrchr(paths[i], '/');
-        char *name = slash == NULL ? NULL : sl_strf("runs/%s", slash + 1);
         if (status == SL_OK) {
+            char *name = sl_strf("runs/%03zu.%s", packing->n_runs, endings[i]);
             status = add_file(packing, name, paths[i], error);
         } else {
-            free(name);
             free(paths[i]);
         }
     }
-    packing->n_runs++;
     return status;
 }
 
-static enum sl_status collect(struct packing *packing, struct sl_error *error)
+static enum sl_status gather(struct packing *packing, struct sl_error *error)
 {
     const struct sl_homework_job *job = packing->job;
     const char *out = job->options->out;
@@ -173,7 +172,7 @@ static enum sl_exit pack(const struct sl_homework_job *job, struct sl_error *err
     struct packing packing = {.job = job};
     struct sl_str out = {0};
     enum sl_exit code = SL_EXIT_FAILED;
-    if (collect(&packing, error) == SL_OK) {
+    if (gather(&packing, error) == SL_OK) {
         if (!agreed(&packing, error)) {
             code = isatty(STDIN_FILENO) == 1 ? SL_EXIT_FAILED : SL_EXIT_USAGE;
         } else if (write_bag(&packing, error) == SL_OK) {

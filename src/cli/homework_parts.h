@@ -1,6 +1,7 @@
 /*
  * What the actions of `sayline homework` share: cmd_homework.c (options, making and checking a
- * set), homework_do.c (doing it), homework_pack.c (packing it).
+ * set), homework_do.c (doing it), homework_pack.c
+ * (packing it), homework_ics.c (the reminder), homework_collect.c (taking in what others packed).
  */
 #ifndef SL_CLI_HOMEWORK_PARTS_H
 #define SL_CLI_HOMEWORK_PARTS_H
@@ -14,6 +15,9 @@ struct sl_homework_options {
     const char *const *operands; /* after the action */
     size_t n_operands;
     const char *out;
+    const char *set; /* of collect */
+    const char *ics; /* of new and do: where a reminder is written, or NULL */
+    int jobs;
     bool yes;
     struct sl_rehearse_options rehearse; /* devices, voice, screen, --json, style */
 };
@@ -38,8 +42,16 @@ enum sl_status sl_homework_catch_up(struct sl_homework_job *job, enum sl_exit *c
 
 void sl_homework_close(struct sl_homework_job *job);
 
+/* Writes a reminder of the day on which the set is due. SL_INVALID when it does not say; SL_IO,
+ * SL_NO_MEMORY. */
+enum sl_status sl_homework_save_ics(const struct sl_homework *set, const char *path,
+                                    struct sl_error *error);
+
 /* Packs the runs that count; says what is in it and asks first. */
 enum sl_exit sl_homework_pack(const struct sl_homework_options *options);
+
+/* Checks bags, marks them again and tells of the class. */
+enum sl_exit sl_homework_collect(const struct sl_homework_options *options);
 
 /* Shows what is left of a set; the exit code. */
 enum sl_exit sl_homework_show_left(const struct sl_homework_options *options);

@@ -4,9 +4,11 @@
 #include "files/atomic.h"
 #include "files/models.h"
 #include "files/quantity.h"
+#include "practice/mark_batch.h"
 #include "report/text.h"
 
 #include <errno.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -106,6 +108,25 @@ enum sl_status sl_use_own_voice(const char *learner, const char *no, struct sl_o
 void sl_tell_own_voice(void)
 {
     (void)fputs("The learner's voice is known and used; --no-own-voice leaves it out.\n", stderr);
+}
+
+/* All of the machine, within what a batch takes. */
+static int n_cores(void)
+{
+    long n = sysconf(_SC_NPROCESSORS_ONLN);
+    return n < 1 ? 1 : n > SL_JOBS_MAX ? SL_JOBS_MAX : (int)n;
+}
+
+enum sl_status sl_jobs_choose(const char *text, int *jobs, struct sl_error *error)
+{
+    double n = n_cores();
+    if (text != NULL &&
+        (!sl_number_parse(text, &n) || n < 1.0 || n > SL_JOBS_MAX || n != floor(n))) {
+        return sl_fail(error, SL_INVALID, "--jobs", NULL,
+                       "\"%s\" is not a whole number from 1 to %d", text, SL_JOBS_MAX);
+    }
+    *jobs = (int)n;
+    return SL_OK;
 }
 
 bool sl_print(struct sl_str *text)

@@ -87,6 +87,10 @@ enum sl_status sl_use_own_voice(const char *learner, const char *no, struct sl_o
 /* Says on standard error that the voice is used. */
 void sl_tell_own_voice(void);
 
+/* The threads for many recordings: the value of --jobs, or NULL for all of the machine. SL_INVALID
+ * when it is no whole number of 1 to SL_JOBS_MAX. */
+enum sl_status sl_jobs_choose(const char *text, int *jobs, struct sl_error *error);
+
 /*
  * Writes and flushes results on standard output. False when that fails (a full disk): it was said
  * on standard error, the first time.

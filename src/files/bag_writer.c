@@ -117,20 +117,11 @@ static enum sl_status write_data(struct sl_bag_writer *writer, const void *bytes
                : fail_zip(writer, error);
 }
 
-/* A line of a manifest: RFC 8493, 2.1.3: % and line ends in a path are percent-encoded. */
 static void add_line(struct sl_bag_writer *writer, struct sl_str *manifest, const char *name)
 {
     char hex[SL_SHA512_HEX];
     sl_sha512_end(writer->digest, hex);
-    sl_str_addf(manifest, "%s  ", hex);
-    for (const char *at = name; *at != '\0'; at++) {
-        if (*at == '%' || *at == '\n' || *at == '\r') {
-            sl_str_addf(manifest, "%%%02X", (unsigned)*at);
-        } else {
-            sl_str_add_bytes(manifest, at, 1);
-        }
-    }
-    sl_str_add(manifest, "\n");
+    sl_str_addf(manifest, "%s  %s\n", hex, name);
 }
 
 static enum sl_status copy(struct sl_bag_writer *writer, FILE *file, off_t size, const char *from,

@@ -25,8 +25,9 @@ struct sl_bag_info {
 enum sl_status sl_bag_writer_open(const char *path, struct sl_bag_writer **writer,
                                   struct sl_error *error);
 
-/* Adds the file at `from` as data/NAME. SL_NOT_FOUND, SL_IO (also when it changes meanwhile),
- * SL_NO_MEMORY. */
+/* Adds the file at `from` as data/NAME; a name is of letters and digits of ASCII and - _ . /, so
+ * that no two systems see it differently and a manifest need not encode it. SL_NOT_FOUND, SL_IO
+ * (also when it changes meanwhile), SL_NO_MEMORY. */
 enum sl_status sl_bag_writer_add(struct sl_bag_writer *writer, const char *name, const char *from,
                                  struct sl_error *error);
 

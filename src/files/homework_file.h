@@ -45,6 +45,7 @@ enum sl_status sl_homework_mark_save(const struct sl_result *result, const struc
 struct sl_homework_take {
     char *recording; /* path */
     char *junction, *routine;
+    double from_s; /* as in its run file */
     struct sl_homework_run run;
 };
 

@@ -108,6 +108,7 @@ static enum sl_status make_take(const char *run_path, struct sl_homework_take *t
         .routine = take->routine,
         .prompting = prompting == SL_PROMPTING_COUNT ? SL_PROMPTING_FULL : prompting,
         .finished = run.from_known && run.ended != NULL && strcmp(run.ended, "done") == 0};
+    take->from_s = run.from_s;
     sl_run_file_clear(&run);
     if (!whole) {
         return sl_fail_memory(error);

@@ -42,6 +42,11 @@ static void sets_are_made_checked_and_never_overwritten(void **state)
     expect(folder, "sayline homework new t-lft-open", 1, "t-left-open");
     expect(folder, "sed 's/runs: 2/runs: 0/' <$D/a.yaml | sayline homework check -", 1,
            "standard input:");
+    expect(folder, "sayline homework new --ics $D/a.ics && cat $D/a.ics", 0,
+           "\r\nBEGIN:VALARM\r\n");
+    expect(folder,
+           "sed 's/^due.*//' <$D/a.yaml >$D/b.yaml; sayline homework do --ics $D/b.ics $D/b.yaml",
+           1, "when it is due");
     expect(folder, "sayline homework left $D/a.yaml", 0, "2 runs are left");
     expect(folder, "sayline homework left $D/none.yaml", 2, "No such file");
     expect(folder, "sayline homework", 2, "needs a");
@@ -87,10 +92,10 @@ static void homework_goes_on_where_it_was_killed(void **state)
     sl_scratch_remove(folder);
 }
 
-/* A finished run without a mark, with names that a manifest must encode; no time is spent on it. */
+/* A finished run without a mark, with names that no bag should have; no time is spent on it. */
 #define MADE_RUN                                                                                   \
     "cp models/junctions/t-left-open.yaml \"$D/50%0A.yaml\"; mkdir $D/s.runs\n"                    \
-    "printf 'title: \"one\\nPayload-Oxum: 1.1\"\njunctions: [{junction: \"./50%%0A.yaml\"}]\n' "   \
+    "printf 'title: \"one\\\\nPayload-Oxum: 1.1\"\njunctions: [{junction: \"./50%%0A.yaml\"}]\n' " \
     ">$D/s.yaml\n"                                                                                 \
     "cp audio/demo/clean-t-left-open.flac $D/s.runs/a%0A.flac\n"                                   \
     "printf '{\"format\":1,\"junction\":\"%s\",\"routine\":\"decide-last\",\"car\":'"              \
@@ -106,12 +111,12 @@ static void what_is_packed_is_a_right_bag(void **state)
                     "sh tests/e2e/read_bag.sh \"$D/s-Ada B.zip\"",
            0, "a right bag of 4 files");
     expect(folder, "unzip -p \"$D/s-Ada B.zip\" '*/manifest-sha512.txt'", 0,
-           "  data/runs/a%250A.flac\n");
+           "  data/runs/001.flac\n");
     expect(folder, "unzip -p \"$D/s-Ada B.zip\" '*/bag-info.txt'", 0,
            "External-Description: one Payload-Oxum: 1.1\n");
     expect(folder, "unzip -p \"$D/s-Ada B.zip\" '*/bag-info.txt'", 0, "Contact-Name: Ada B\n");
     expect(folder,
-           "unzip -p \"$D/s-Ada B.zip\" '*/runs/a*.flac' | cmp - $D/s.runs/a%0A.flac && echo same",
+           "unzip -p \"$D/s-Ada B.zip\" '*/runs/001.flac' | cmp - $D/s.runs/a%0A.flac && echo same",
            0, "same");
     sl_scratch_remove(folder);
 }
@@ -151,6 +156,50 @@ static void the_reader_of_bags_refuses_what_is_wrong(void **state)
     sl_scratch_remove(folder);
 }
 
+/* A mark that was changed before packing is told, and one bad bag does not stop the others. */
+static void collecting_marks_again_from_the_sound(void **state)
+{
+    (void)state;
+    char *folder = sl_scratch_make();
+    expect(folder,
+           MADE_RUN "sayline homework pack --yes --learner Ada $D/s.yaml && "
+                    "sed -i 's/\"overall\":[0-9.]*/\"overall\":99.5/' $D/s.runs/*.mark.json && "
+                    "sayline homework pack --yes --learner Bob $D/s.yaml",
+           0, "s-Bob.zip");
+    struct sl_ran ran = run_in(folder, "head -c 9000 $D/s-Ada.zip >$D/half.zip\n"
+                                       "sayline homework collect --jobs 1 --set $D/s.yaml "
+                                       "$D/s-Ada.zip $D/half.zip $D/s-Bob.zip $D/s-Ada.zip");
+    assert_int_equal(ran.code, 1);
+    assert_non_null(strstr(ran.err, "half.zip: the ZIP file cannot be read"));
+    assert_non_null(strstr(ran.err, "named twice"));
+    assert_non_null(strstr(ran.out, "Ada "));
+    assert_non_null(strstr(ran.out, "Bob "));
+    assert_non_null(strstr(ran.out, "refused: 2 of 4"));
+    assert_non_null(strstr(ran.out, "2 of 2 recordings marked"));
+    const char *differs = strstr(ran.out, "handed in as 100 of 100");
+    assert_non_null(differs);
+    assert_null(strstr(differs + 1, "handed in as")); /* Bob's only */
+    sl_ran_clear(&ran);
+    expect(folder, "sayline homework collect --json --set $D/s.yaml $D/s-Ada.zip", 0,
+           "\"differs\":false,\"counts\":true");
+    expect(folder, "sayline homework collect --json --set $D/s.yaml $D/s-Bob.zip", 0,
+           "\"differs\":true,\"counts\":true");
+    expect(folder, "sayline homework collect $D/s-Ada.zip", 2, "--set");
+    sl_scratch_remove(folder);
+}
+
+/* Nothing is told before all is marked, and bags are only read: after a kill it is begun anew. */
+static void collecting_can_be_killed_and_begun_anew(void **state)
+{
+    (void)state;
+    char *folder = sl_scratch_make();
+    expect(folder, MADE_RUN "sayline homework pack --yes $D/s.yaml", 0, "Packed");
+    expect(folder,
+           "sh tests/bench/collect_kill.sh \"$(command -v sayline)\" $D/s.yaml $D/s-me.zip 4", 0,
+           "4 kills; reports that differ: 0");
+    sl_scratch_remove(folder);
+}
+
 /* The script itself kills 200 times unless told otherwise; each kill costs about 20 s. */
 static void runs_told_saved_outlive_kills_at_random_moments(void **state)
 {
@@ -170,6 +219,8 @@ int main(void)
         cmocka_unit_test(nothing_is_packed_that_was_not_agreed_to),
         cmocka_unit_test(a_bag_that_cannot_be_written_leaves_nothing),
         cmocka_unit_test(the_reader_of_bags_refuses_what_is_wrong),
+        cmocka_unit_test(collecting_marks_again_from_the_sound),
+        cmocka_unit_test(collecting_can_be_killed_and_begun_anew),
         cmocka_unit_test(runs_told_saved_outlive_kills_at_random_moments),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

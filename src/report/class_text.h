@@ -1,0 +1,14 @@
+/*
+ * What a class handed in, as text.
+ */
+#ifndef SL_REPORT_CLASS_TEXT_H
+#define SL_REPORT_CLASS_TEXT_H
+
+#include "core/submission.h"
+#include "report/table.h"
+
+/* Adds a line a bag, what differs and what was refused, and the faults by phase. */
+void sl_report_class(struct sl_str *out, const struct sl_class *group,
+                     const struct sl_style *style);
+
+#endif
