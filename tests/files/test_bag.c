@@ -25,12 +25,8 @@
 struct twist {
     const char *name;
     const char *word;     /* of the refusal; NULL: it is taken */
-    const char *extra;    /* one more entry, below the bag's folder... */
-    bool raw;             /* ... or as it stands */
-    bool listed;          /* in the manifest that it belongs to */
-    unsigned kind;        /* its AE_IF...; 0: a file */
+    const char *extra;    /* one more entry, below the bag's folder, or as it stands (raw) */
     size_t zeros;         /* its data */
-    bool squeezed;        /* the whole ZIP file is compressed */
     const char *drop;     /* an entry left out after the manifests were made */
     const char *spoil;    /* an entry whose data are changed then */
     const char *declared; /* bagit.txt */
@@ -38,6 +34,9 @@ struct twist {
     const char *manifest_more; /* added to the manifest */
     size_t many;               /* so many more files */
     size_t cut;                /* per cent of the ZIP file that are left; 0: all */
+    unsigned kind;             /* of the extra entry, AE_IF...; 0: a file */
+    bool raw, listed;          /* the extra entry: see above; in the manifest that it belongs to */
+    bool squeezed;             /* the whole ZIP file is compressed */
 };
 
 struct entry {
