@@ -45,9 +45,9 @@ static const struct sl_command *find(const char *name)
 
 static enum sl_exit refuse(const char *word)
 {
-    const char *names[16] = {"--help", "--version"};
+    const char *names[32] = {"--help", "--version"};
     size_t n = 2;
-    for (size_t i = 0; i < sl_n_commands && n < 16; i++) {
+    for (size_t i = 0; i < sl_n_commands && n < 32; i++) {
         names[n++] = sl_commands[i]->name;
     }
     const char *near = sl_nearest(word, names, n);
