@@ -244,18 +244,16 @@ static enum sl_exit run(const struct sl_call *call)
 const struct sl_command sl_command_homework = {
     .name = "homework",
     .summary = "make, check, do, hand in and collect sets of rehearsals",
-    .usage = "[OPTION...] new [JUNCTION...] | check FILE... | do SET | left SET | pack SET | "
-             "collect --set SET BAG...",
+    .usage = "[OPTION...] ACTION [FILE...]",
     .purpose =
-        "new writes a homework set: junctions, how many runs of each, how much is told on the way, "
-        "which runs count, and the day it is due. check says whether sets are right. do rehearses "
-        "what is left of a set, and goes on where it was left after any interruption; recordings "
-        "and marks are kept beside SET in SET.runs. left shows what is done and what is left. pack "
-        "makes "
-        "one file of the runs that count, to be handed in, after showing what is in it and asking. "
-        "collect takes in such files, refuses what "
-        "is not right, marks each recording again from its sound, and tells where the marks handed "
-        "in differ, what is left for whom, and which phases go wrong. "
+        "new [JUNCTION...] writes a homework set: junctions, how many runs of each, how much is "
+        "told on the way, which runs count, and the day it is due. check SET... says whether sets "
+        "are right. do SET rehearses what is left of a set, and goes on where it was left after "
+        "any interruption; recordings and marks are kept beside SET in SET.runs. left SET shows "
+        "what is done and what is left. pack SET makes one file of the runs that count, to be "
+        "handed in, after showing what is in it and asking. collect --set SET BAG... takes in such "
+        "files, refuses what is not right, marks each recording again from its sound, and tells "
+        "where the marks handed in differ, what is left for whom, and which phases go wrong. "
         "Practise parked or at home, never while driving: your instructor and the Highway Code "
         "come first.",
     .options = options,
