@@ -95,7 +95,8 @@ static char *mark_to_json(struct scene *scene, bool timed, const struct sl_level
                                      .heard = &scene->heard,
                                      .mark = &scene->mark,
                                      .from_s = options.from_s,
-                                     .settled = unclear ? &settled : NULL};
+                                     .settled = unclear ? &settled : NULL,
+                                     .own_voice = timed ? "0123456789abcdef" : NULL};
     assert_int_equal(sl_result_to_json(&result, &json, NULL), SL_OK);
     return json;
 }
