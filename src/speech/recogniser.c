@@ -15,8 +15,12 @@
 #define WHOLE_SAMPLES ((size_t)60 * SL_SPEECH_RATE_HZ) /* recognised at once, at most */
 #define CUT_FROM (WHOLE_SAMPLES / 4 * 3)               /* a cut lies behind this sample */
 #define QUIET_FRAMES ((size_t)30)                      /* a cut is in the middle of 0.3 s */
-#define LOUD_FRAMES ((size_t)25)  /* of speech that may be a phrase, at least */
-#define STANDS_OUT_DB 6.0         /* with less, the loudest of the sound may be noise */
+#define LOUD_FRAMES ((size_t)25) /* of speech that may be a phrase, at least */
+#define STANDS_OUT_DB 6.0        /* with less, the loudest of the sound may be noise */
+/* Fainter sound is a few steps of its samples: the dither beneath it is no noise of a room, and
+ * what a canceller leaves of a cue lies here too. A voice at arm's length is at -35 dBFS or more.
+ */
+#define FAINT_DB (-65.0)
 #define APART_FRAMES ((size_t)30) /* without speech: what follows is not the same */
 
 struct sl_recogniser {
@@ -102,6 +106,12 @@ static void findings_clear(struct findings *findings)
     sl_activity_clear(&findings->activity);
 }
 
+/* True when noise is heard behind a voice, so that the acoustic model is to be fitted to it. */
+static bool is_noisy(const struct sl_recogniser *recogniser, const struct sl_activity *activity)
+{
+    return activity->speech_db >= FAINT_DB && activity->snr_db < recogniser->settings.fit_below_db;
+}
+
 static enum sl_status search(struct sl_recogniser *recogniser, size_t n_samples,
                              struct findings *findings, struct sl_error *error)
 {
@@ -114,7 +124,7 @@ static enum sl_status search(struct sl_recogniser *recogniser, size_t n_samples,
             .samples = recogniser->samples,
             .n_samples = n_samples,
             .speech = margin_s < 0 ? NULL : activity->speech,
-            .noisy = activity->snr_db < recogniser->settings.fit_below_db,
+            .noisy = is_noisy(recogniser, activity),
         };
         status = sl_decoder_load(recogniser->decoder, &stretch, error);
     }
@@ -137,8 +147,7 @@ static enum sl_status search(struct sl_recogniser *recogniser, size_t n_samples,
 /* True when speech stands out of the sound, but some of it may be hidden by noise. */
 static bool may_be_hidden(const struct sl_recogniser *recogniser, const struct findings *findings)
 {
-    double snr_db = findings->activity.snr_db;
-    return snr_db >= STANDS_OUT_DB && snr_db < recogniser->settings.fit_below_db;
+    return findings->activity.snr_db >= STANDS_OUT_DB && is_noisy(recogniser, &findings->activity);
 }
 
 /* Adds the speech between two frames, where there is enough of it, as not understood. */
