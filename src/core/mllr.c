@@ -110,7 +110,7 @@ static void substitute(double g[SL_MLLR_COLUMNS][SL_MLLR_COLUMNS], double w[SL_M
 
 bool sl_mllr_solve(const struct sl_mllr_sums *sums, struct sl_mllr_matrix *matrix)
 {
-    struct sl_mllr_matrix solved;
+    struct sl_mllr_matrix solved = {0};
     for (size_t i = 0; i < SL_MLLR_SIZE; i++) {
         double g[SL_MLLR_COLUMNS][SL_MLLR_COLUMNS];
         memcpy(g, sums->g[i], sizeof(g));

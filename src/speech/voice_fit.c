@@ -38,7 +38,7 @@ static bool prepare(struct fit *fit)
     fit->constants = malloc(n * sizeof(*fit->constants));
     fit->frames = malloc(n * sizeof(*fit->frames));
     fit->sums = malloc(n * SL_MLLR_SIZE * sizeof(*fit->sums));
-    fit->likelihood = malloc(model->n_densities * sizeof(*fit->likelihood));
+    fit->likelihood = calloc(model->n_densities, sizeof(*fit->likelihood));
     if (fit->moved == NULL || fit->constants == NULL || fit->frames == NULL || fit->sums == NULL ||
         fit->likelihood == NULL) {
         return false;
