@@ -5,11 +5,16 @@ set -eu
 top=$(cd "$(dirname "$0")/.." && pwd)
 . "$top/docs/packages.sh"
 
-# shellcheck disable=SC2086 # a list of names
+# Debian's npm does not go with a node from elsewhere, which brings its own.
+node=
+command -v npm >/dev/null 2>&1 || node="nodejs npm"
+
+# shellcheck disable=SC2086 # lists of names
 install_packages $sayline_packages libcmocka-dev sctk pocketsphinx-testdata \
     festival festvox-kallpc16k festvox-kdlpc16k festvox-us-slt-hts asterisk-core-sounds-en-wav \
     clang-tidy clang-format cppcheck gcovr python3 flac unzip shellcheck mandoc \
-    pulseaudio pulseaudio-utils libasound2-plugins parallel
+    pulseaudio pulseaudio-utils libasound2-plugins parallel \
+    chromium $node
 
 cmake -S "$top" -B "$top/build-tests" -G Ninja -DSAYLINE_WERROR=ON -DSAYLINE_SANITIZE=ON
 cmake --build "$top/build-tests"

@@ -27,6 +27,17 @@ static void fill(struct sl_class_grid *grid, const char *learner, size_t n_runs,
     }
 }
 
+/* For tests/e2e/axe.sh, which looks at the page in a browser. */
+static void keep(const char *html)
+{
+    const char *path = getenv("SAYLINE_KEEP_PAGE");
+    FILE *file = path == NULL ? NULL : fopen(path, "w");
+    if (file != NULL) {
+        assert_true(fputs(html, file) >= 0);
+        assert_int_equal(fclose(file), 0);
+    }
+}
+
 static void a_class_is_seen_by_learner_and_phase(void **state)
 {
     (void)state;
@@ -39,6 +50,7 @@ static void a_class_is_seen_by_learner_and_phase(void **state)
     fill(&grid, "Cem", 3, 0);
     const struct sl_class_page class = {"Week 3 " HOSTILE, &routine, &grid, remarks, 1};
     assert_int_equal(sl_class_page(&class, &html, NULL), SL_OK);
+    keep(html);
     xmlDocPtr doc = page_parse(html);
     page_check_sound(doc);
     page_check_count(doc, "(//h:table)[1]/h:tbody/h:tr", 4);

@@ -1,0 +1,116 @@
+// Opens pages in headless Chromium and checks them: no violation of axe-core's rules, light and
+// dark, on a phone and on a desk; no request but for the file itself; where asked, one sheet of A4.
+// usage: node axe.mjs CHROMIUM AXE.JS PAGE... [--one-sheet PAGE...]
+import { spawn } from 'node:child_process';
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join, resolve } from 'node:path';
+import { pathToFileURL } from 'node:url';
+
+const [chromium, axePath, ...rest] = process.argv.slice(2);
+const split = rest.includes('--one-sheet') ? rest.indexOf('--one-sheet') : rest.length;
+const pages = rest.slice(0, split);
+const sheets = rest.slice(split + 1);
+const axe = readFileSync(axePath, 'utf8');
+
+// The DevTools protocol over a pipe: messages end with a zero byte.
+function start(profile) {
+    const child = spawn(chromium, ['--headless', '--no-sandbox', '--disable-gpu', '--disable-quic',
+        '--no-first-run', '--disable-background-networking', '--disable-component-update',
+        '--disable-sync', `--user-data-dir=${profile}`, '--remote-debugging-pipe', 'about:blank'],
+    { stdio: ['ignore', 'ignore', 'ignore', 'pipe', 'pipe'] });
+    const waiting = new Map();
+    const listeners = [];
+    let buffer = '';
+    let number = 0;
+    child.stdio[4].setEncoding('utf8').on('data', (chunk) => {
+        const parts = (buffer + chunk).split('\0');
+        buffer = parts.pop();
+        for (const message of parts.map((part) => JSON.parse(part))) {
+            if (message.id !== undefined) {
+                const { done, failed } = waiting.get(message.id);
+                waiting.delete(message.id);
+                if (message.error) failed(new Error(message.error.message));
+                else done(message.result);
+            } else {
+                listeners.forEach((listener) => listener(message));
+            }
+        }
+    });
+    child.on('exit', () => waiting.forEach(({ failed }) => failed(new Error('Chromium ended'))));
+    const send = (method, params = {}, sessionId) => new Promise((done, failed) => {
+        waiting.set(++number, { done, failed });
+        child.stdio[3].write(`${JSON.stringify({ id: number, method, params, sessionId })}\0`);
+    });
+    return { child, send, listen: (listener) => listeners.push(listener) };
+}
+
+async function open(browser, page) {
+    const { targetId } = await browser.send('Target.createTarget', { url: 'about:blank' });
+    const { sessionId } = await browser.send('Target.attachToTarget', { targetId, flatten: true });
+    const call = (method, params) => browser.send(method, params, sessionId);
+    const requests = [];
+    const loaded = new Promise((done) => browser.listen((message) => {
+        if (message.sessionId !== sessionId) return;
+        if (message.method === 'Network.requestWillBeSent') requests.push(message.params.request.url);
+        if (message.method === 'Page.loadEventFired') done();
+    }));
+    await call('Page.enable');
+    await call('Network.enable');
+    await call('Page.setBypassCSP', { enabled: true });
+    await call('Page.navigate', { url: pathToFileURL(resolve(page)).href });
+    await loaded;
+    return { call, requests };
+}
+
+async function violations(call, width, scheme) {
+    await call('Emulation.setDeviceMetricsOverride',
+        { width, height: 844, deviceScaleFactor: 1, mobile: width < 600 });
+    await call('Emulation.setEmulatedMedia',
+        { features: [{ name: 'prefers-color-scheme', value: scheme }] });
+    const { result, exceptionDetails } = await call('Runtime.evaluate', {
+        expression: `${axe};axe.run(document).then((r) => JSON.stringify({
+            passes: r.passes.length,
+            found: r.violations.map((v) => v.id + ': ' + v.help + '\\n    ' +
+                v.nodes.map((n) => n.html.slice(0, 200)).join('\\n    ')) }))`,
+        awaitPromise: true, returnByValue: true });
+    if (exceptionDetails) throw new Error(exceptionDetails.exception.description);
+    return JSON.parse(result.value);
+}
+
+async function check(browser, page) {
+    const { call, requests } = await open(browser, page);
+    let bad = 0;
+    for (const width of [390, 1280]) {
+        for (const scheme of ['light', 'dark']) {
+            const { passes, found } = await violations(call, width, scheme);
+            console.log(`${page}, ${width} wide, ${scheme}: ${passes} rules passed, ` +
+                `${found.length} violated`);
+            found.forEach((text) => console.log(`  ${text}`));
+            bad += found.length + (passes === 0 ? 1 : 0);
+        }
+    }
+    // The browser draws its own player from addresses that hold their data.
+    const strange = requests.filter((url) => !/^(file|data):/.test(url));
+    strange.forEach((url) => console.log(`${page}: asks for ${url}`));
+    if (sheets.includes(page)) {
+        const { data } = await call('Page.printToPDF', { preferCSSPageSize: true });
+        const n = Buffer.from(data, 'base64').toString('latin1').match(/\/Type \/Page\b/g).length;
+        console.log(`${page}: ${n} sheet(s) of A4`);
+        bad += n === 1 ? 0 : 1;
+    }
+    return bad + strange.length + (requests.length === 0 ? 1 : 0);
+}
+
+const profile = mkdtempSync(join(tmpdir(), 'sayline-axe-'));
+const browser = start(profile);
+let bad = 0;
+try {
+    for (const page of [...new Set([...pages, ...sheets])]) bad += await check(browser, page);
+    await browser.send('Browser.close').catch(() => {});
+} finally {
+    const ended = new Promise((done) => browser.child.once('exit', done));
+    if (browser.child.exitCode === null && browser.child.kill()) await ended;
+    rmSync(profile, { recursive: true, force: true, maxRetries: 5, retryDelay: 200 });
+}
+process.exit(bad === 0 ? 0 : 1);
