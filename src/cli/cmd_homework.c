@@ -15,6 +15,7 @@ enum {
     HOMEWORK_YES,
     HOMEWORK_SET,
     HOMEWORK_JOBS,
+    HOMEWORK_HTML,
     HOMEWORK_MIC,
     HOMEWORK_INPUT,
     HOMEWORK_OUTPUT,
@@ -44,6 +45,9 @@ static const struct sl_option options[HOMEWORK_OPTIONS] = {
     [HOMEWORK_JOBS] =
         {"jobs", 'n', "N",
          "For collect: mark N recordings at a time; all of the machine if not given."},
+    [HOMEWORK_HTML] = {"html", 0, "PAGE",
+                       "For collect: write a page of the class as well: what to teach next, and "
+                       "each learner's phases. PAGE is replaced."},
     [HOMEWORK_MIC] = {"mic", 'm', "FILE",
                       "For do: a recording in place of the microphone, as for rehearse."},
     [HOMEWORK_INPUT] = {"input", 'i', "DEVICE", "For do: the microphone, as for rehearse."},
@@ -102,7 +106,7 @@ static enum sl_status write_new(const struct sl_homework_options *read, struct s
                         : sl_write_text_file(read->out, sl_str_text(text), text->length, error);
 }
 
-static enum sl_exit make_new(const struct sl_homework_options *read)
+enum sl_exit sl_homework_new(const struct sl_homework_options *read)
 {
     static const char *const usual[] = {"t-left-open", "t-left-closed"};
     bool named = read->n_operands > 0;
@@ -160,7 +164,7 @@ struct action {
 };
 
 static const struct action actions[] = {
-    {"new", 0, SL_HOMEWORK_ITEMS_MAX, "junctions", make_new},
+    {"new", 0, SL_HOMEWORK_ITEMS_MAX, "junctions", sl_homework_new},
     {"check", 1, SIZE_MAX, "files", check},
     {"do", 1, 1, "set", sl_homework_do},
     {"left", 1, 1, "set", sl_homework_show_left},
@@ -198,6 +202,7 @@ static enum sl_status read_options(const struct sl_call *call, struct sl_homewor
                                          .out = values[HOMEWORK_OUT],
                                          .set = values[HOMEWORK_SET],
                                          .ics = values[HOMEWORK_ICS],
+                                         .html = values[HOMEWORK_HTML],
                                          .yes = values[HOMEWORK_YES] != NULL};
     read->rehearse =
         (struct sl_rehearse_options){.mic = values[HOMEWORK_MIC],

@@ -32,6 +32,7 @@ struct collecting {
     char *pronunciations;
     struct sl_submission *submissions; /* by bag */
     struct sl_tally tally;
+    struct sl_class_grid grid;
     struct sl_interrupt interrupt;
     struct paper *papers; /* of the bags that are unpacked */
     struct sl_batch_file *files;
@@ -186,7 +187,9 @@ static bool add_to_tally(struct collecting *job, const struct sl_submission *sub
         sl_tally_run_clear(&run);
         return false;
     }
-    return sl_tally_add(&job->tally, &run, NULL) == SL_OK;
+    const char *learner = submission->learner == NULL ? "no name" : submission->learner;
+    return sl_tally_add(&job->tally, &run, NULL) == SL_OK &&
+           sl_class_grid_add(&job->grid, learner, mark, NULL) == SL_OK;
 }
 
 static bool hand_out(void *user, size_t index, struct sl_attempt *attempt,
@@ -306,7 +309,12 @@ static enum sl_exit tell(struct collecting *job, struct sl_error *error)
                                    .n_submissions = job->options->n_operands,
                                    .tally = &job->tally};
     struct sl_str out = {0};
-    if (sl_tally_sort(&job->tally, error) != SL_OK) {
+    const char *html = job->options->html;
+    enum sl_status status = sl_tally_sort(&job->tally, error);
+    if (status == SL_OK && html != NULL) {
+        status = sl_homework_save_page(html, &group, &job->setups[0].routine, &job->grid, error);
+    }
+    if (status != SL_OK) {
         return sl_conclude(&out, error);
     }
     if (style->json) {
@@ -335,6 +343,7 @@ static void clear(struct collecting *job)
     }
     sl_homework_clear(&job->set);
     sl_tally_clear(&job->tally);
+    sl_class_grid_clear(&job->grid);
     free(job->submissions);
     free(job->setups);
     free(job->papers);

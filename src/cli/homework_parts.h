@@ -1,13 +1,16 @@
 /*
  * What the actions of `sayline homework` share: cmd_homework.c (options, making and checking a
  * set), homework_do.c (doing it), homework_pack.c
- * (packing it), homework_ics.c (the reminder), homework_collect.c (taking in what others packed).
+ * (packing it), homework_ics.c (the reminder), homework_collect.c (taking in what others packed),
+ * homework_page.c (the page of that).
  */
 #ifndef SL_CLI_HOMEWORK_PARTS_H
 #define SL_CLI_HOMEWORK_PARTS_H
 
 #include "cli/rehearse.h"
 #include "cli/shared.h"
+#include "core/class_grid.h"
+#include "core/submission.h"
 #include "files/homework_file.h"
 
 /* Of the command line; nothing is owned. */
@@ -15,8 +18,9 @@ struct sl_homework_options {
     const char *const *operands; /* after the action */
     size_t n_operands;
     const char *out;
-    const char *set; /* of collect */
-    const char *ics; /* of new and do: where a reminder is written, or NULL */
+    const char *set;  /* of collect */
+    const char *ics;  /* of new and do: where a reminder is written, or NULL */
+    const char *html; /* of collect: where the page is written, or NULL */
     int jobs;
     bool yes;
     struct sl_rehearse_options rehearse; /* devices, voice, screen, --json, style */
@@ -46,6 +50,14 @@ void sl_homework_close(struct sl_homework_job *job);
  * SL_NO_MEMORY. */
 enum sl_status sl_homework_save_ics(const struct sl_homework *set, const char *path,
                                     struct sl_error *error);
+
+/* Writes or prints a new set of the junctions that are the operands. */
+enum sl_exit sl_homework_new(const struct sl_homework_options *options);
+
+/* Writes the page of a class. SL_IO, SL_NO_MEMORY. */
+enum sl_status sl_homework_save_page(const char *path, const struct sl_class *group,
+                                     const struct sl_routine *routine,
+                                     const struct sl_class_grid *grid, struct sl_error *error);
 
 /* Packs the runs that count; says what is in it and asks first. */
 enum sl_exit sl_homework_pack(const struct sl_homework_options *options);
