@@ -110,8 +110,8 @@ const struct sl_command sl_command_route = {
     .least_operands = 1,
     .most_operands = 1,
     .operand = "LIST",
-    .example = "printf 't-left-open\\nt-right-closed # by the school\\n' | sayline route -",
-    .example_tells = "prints a set of two junctions.",
+    .example = "sayline route docs/example-route.txt",
+    .example_tells = "prints a set of three junctions.",
     .exit_failed = "the list or a junction in it cannot be used, or the set could not be written",
     .run = run,
 };

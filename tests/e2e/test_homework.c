@@ -166,9 +166,10 @@ static void collecting_marks_again_from_the_sound(void **state)
                     "sed -i 's/\"overall\":[0-9.]*/\"overall\":99.5/' $D/s.runs/*.mark.json && "
                     "sayline homework pack --yes --learner Bob $D/s.yaml",
            0, "s-Bob.zip");
-    struct sl_ran ran = run_in(folder, "head -c 9000 $D/s-Ada.zip >$D/half.zip\n"
-                                       "sayline homework collect --jobs 1 --set $D/s.yaml "
-                                       "$D/s-Ada.zip $D/half.zip $D/s-Bob.zip $D/s-Ada.zip");
+    struct sl_ran ran =
+        run_in(folder, "head -c 9000 $D/s-Ada.zip >$D/half.zip\n"
+                       "sayline homework collect --jobs 1 --set $D/s.yaml "
+                       "--html $D/class.html $D/s-Ada.zip $D/half.zip $D/s-Bob.zip $D/s-Ada.zip");
     assert_int_equal(ran.code, 1);
     assert_non_null(strstr(ran.err, "half.zip: the ZIP file cannot be read"));
     assert_non_null(strstr(ran.err, "named twice"));
@@ -180,6 +181,9 @@ static void collecting_marks_again_from_the_sound(void **state)
     assert_non_null(differs);
     assert_null(strstr(differs + 1, "handed in as")); /* Bob's only */
     sl_ran_clear(&ran);
+    expect(folder, "grep -o '>Ada</th><td[^>]*>1</td>' $D/class.html", 0, "Ada");
+    expect(folder, "grep -o 'handed in as 100 of 100' $D/class.html", 0, "100");
+    expect(folder, "grep -c 'Refused: .*half.zip' $D/class.html", 0, "1");
     expect(folder, "sayline homework collect --json --set $D/s.yaml $D/s-Ada.zip", 0,
            "\"differs\":false,\"counts\":true");
     expect(folder, "sayline homework collect --json --set $D/s.yaml $D/s-Bob.zip", 0,
