@@ -54,3 +54,20 @@ enum sl_status sl_learner_folder(const char *name, char **folder, struct sl_erro
     *folder = made;
     return SL_OK;
 }
+
+enum sl_status sl_learner_file(const char *learner, const char *name, char **path,
+                               struct sl_error *error)
+{
+    char *folder = NULL;
+    enum sl_status status = sl_learner_folder(learner, &folder, error);
+    if (status != SL_OK) {
+        return status;
+    }
+    char *made = sl_strf("%s/%s", folder, name);
+    free(folder);
+    if (made == NULL) {
+        return sl_fail_memory(error);
+    }
+    *path = made;
+    return SL_OK;
+}

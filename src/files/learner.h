@@ -22,4 +22,9 @@ enum sl_status sl_learner_check(const char *name, struct sl_error *error);
  * SL_NOT_FOUND where there is no home, SL_INVALID for a wrong name. The caller frees. */
 enum sl_status sl_learner_folder(const char *name, char **folder, struct sl_error *error);
 
+/* Where a learner's file of that name is, there or not: in *path, to be freed by the caller, who
+ * also keeps it unchanged on an error. Errors: those of sl_learner_folder, SL_NO_MEMORY. */
+enum sl_status sl_learner_file(const char *learner, const char *name, char **path,
+                               struct sl_error *error);
+
 #endif

@@ -19,18 +19,7 @@
 
 enum sl_status sl_own_voice_path(const char *learner, char **path, struct sl_error *error)
 {
-    char *folder = NULL;
-    enum sl_status status = sl_learner_folder(learner, &folder, error);
-    if (status != SL_OK) {
-        return status;
-    }
-    char *made = sl_strf("%s/voice.json", folder);
-    free(folder);
-    if (made == NULL) {
-        return sl_fail_memory(error);
-    }
-    *path = made;
-    return SL_OK;
+    return sl_learner_file(learner, "voice.json", path, error);
 }
 
 static bool read_figure(const json_t *object, const char *key, double most, double *value)

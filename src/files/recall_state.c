@@ -28,18 +28,7 @@ void sl_recall_state_clear(struct sl_recall_state *state)
 
 enum sl_status sl_recall_state_path(const char *learner, char **path, struct sl_error *error)
 {
-    char *folder = NULL;
-    enum sl_status status = sl_learner_folder(learner, &folder, error);
-    if (status != SL_OK) {
-        return status;
-    }
-    char *made = sl_strf("%s/recall.json", folder);
-    free(folder);
-    if (made == NULL) {
-        return sl_fail_memory(error);
-    }
-    *path = made;
-    return SL_OK;
+    return sl_learner_file(learner, "recall.json", path, error);
 }
 
 static struct sl_recall_entry *find(const struct sl_recall_state *state, const char *id)
