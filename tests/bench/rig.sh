@@ -47,7 +47,8 @@ approach() {
 delays() {
     "$sayline" mark --json "$RIG"/data/sayline/recordings/*.flac >"$RIG/mark.json"
     from=$(grep -o '"from_s":[0-9.]*' "$RIG/mark.json" | cut -d: -f2)
-    first=$(grep -o '"phase":"[a-z]*"[^{]*"start_s":[0-9.]*' "$RIG/mark.json" | head -n 1 |
+    first=$(grep -o '"phase":"[a-z]*"[^{]*"start_s":[0-9.]*' "$RIG/mark.json" |
+        grep -v '"phase":"filler"' | head -n 1 |
         sed 's/"phase":"\([a-z]*\)".*:/\1 /')
     awk -F '\t' -v from="$from" -v first="$first" -v stamped="$RIG/stamped" '
         $3 ~ /^[0-9.]+$/ && NF == 5 { phase[n] = $1; start[n] = $2; end[n++] = $3 }
