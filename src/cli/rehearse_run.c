@@ -193,7 +193,11 @@ static enum sl_exit exit_of(const struct sl_rehearse_run *run, const struct sl_e
 
 static void note_lost(const struct sl_rehearse_run *run, struct sl_error *error)
 {
-    if (run->result.end == SL_REHEARSAL_GONE) {
+    if (run->result.end == SL_REHEARSAL_GONE && run->result.echo.copied) {
+        sl_fail(error, SL_DEVICE, NULL,
+                "plug it in again or choose one with --input, then begin a new run",
+                "the microphone went away: what comes in is the speaker's own sound");
+    } else if (run->result.end == SL_REHEARSAL_GONE) {
         sl_fail(error, SL_DEVICE, NULL, "plug it in again, then begin a new run",
                 "the device went away in the middle of the run");
     }

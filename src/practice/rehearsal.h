@@ -53,7 +53,7 @@ enum sl_event_kind {
     SL_EVENT_FULL_DUPLEX, /* from now on the learner is heard at all times */
     SL_EVENT_INPUT_ENDED, /* the recording in place of the microphone is at its end */
     SL_EVENT_LINE,        /* the planned car is at the line */
-    SL_EVENT_GONE,        /* the device went away, or stalled for too long */
+    SL_EVENT_GONE,        /* the device went away, stalled for too long, or gives what it plays */
     SL_EVENT_DISK         /* the recording cannot be written further */
 };
 

@@ -215,6 +215,7 @@ static bool watch_device(struct sl_rehearsal_run_state *run, bool came)
         post_kind(run, SL_EVENT_INPUT_ENDED);
     }
     bool gone = now->state == SL_ENDPOINT_GONE && !came;
+    gone = gone || (run->echo != NULL && sl_echo_report(run->echo).copied);
     if (gone || run->idle_s >= SL_REHEARSAL_STALL_S) {
         post_kind(run, SL_EVENT_GONE);
         return false;

@@ -1,5 +1,6 @@
 #include "sound/echo.h"
 
+#include "sound/echo_copy.h"
 #include "sound/echo_delay.h"
 #include "sound/echo_watch.h"
 #include "sound/endpoint.h"
@@ -36,6 +37,7 @@ struct sl_echo {
     SpeexEchoState *canceller;
     struct sl_echo_delay *search;
     struct sl_echo_watch watch;
+    struct sl_echo_copy copy;
     int16_t played[HISTORY]; /* oldest first */
     bool cue[CUE_BLOCKS];    /* whether a block was part of a cue; newest first */
     size_t delay_frames;
@@ -135,6 +137,7 @@ static void look_for_delay(struct sl_echo *echo)
         echo->found_before = 0;
         return;
     }
+    sl_echo_copy_expect(&echo->copy, found, SL_ECHO_DELAY_MOST);
     if (echo->found_before > 0 && apart(found, echo->found_before) <= APART_FRAMES / 2) {
         echo->aligned = true;
         set_delay(echo, found);
@@ -246,6 +249,7 @@ void sl_echo_process(struct sl_echo *echo, const int16_t *mic, const int16_t *re
     if (++echo->n_blocks % LOOK_BLOCKS == 0) {
         look_for_delay(echo);
     }
+    sl_echo_copy_add(&echo->copy, mic, echo->played + HISTORY - SL_ECHO_BLOCK);
     size_t back = echo->delay_frames > LEAD_FRAMES ? echo->delay_frames - LEAD_FRAMES : 0;
     const int16_t *aligned = echo->played + HISTORY - SL_ECHO_BLOCK - back;
     int16_t clean[SL_ECHO_BLOCK];
@@ -277,6 +281,7 @@ struct sl_echo_report sl_echo_report(const struct sl_echo *echo)
         .leak_db = echo->watch.leak_db,
         .delay_s = (double)echo->delay_frames / RATE,
         .aligned = echo->aligned,
+        .copied = sl_echo_copy_is_sure(&echo->copy),
         .muted = echo->muted,
         .n_muted = echo->n_muted,
     };

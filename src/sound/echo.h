@@ -62,6 +62,7 @@ struct sl_echo_report {
     double leak_db;   /* the echo's level in the microphone against what was played; 0 before */
     double delay_s;   /* from playing to hearing it, as used now */
     bool aligned;     /* the delay was found in the sound itself */
+    bool copied;      /* the microphone gives what is played itself (sound/echo_copy.h) */
     bool muted;       /* the last block was given out as silence */
     uint64_t n_muted; /* blocks given out as silence so far */
 };

@@ -6,6 +6,7 @@
 #   faulty   a late gear is found late
 #   silent   nobody speaks while every cue leaks into the microphone at -20 dB: nothing is heard
 #   killed   the sound server dies in the middle: exit code 4, the recording kept
+#   unplugged  the microphone goes and the server puts the speaker's own sound in its place: likewise
 set -u
 source=$1
 sayline=$2
@@ -47,6 +48,13 @@ silent)
     pactl set-sink-input-volume "$input" -20dB || exit 98
     ;;
 killed) prompting=none ;;
+unplugged) # a second try finds it unplugged already
+    if ! pactl list short sinks | grep -qw mic; then
+        pactl load-module module-null-sink rate=48000 channels=1 channel_map=mono format=s16le \
+            norewinds=1 sink_name=mic >"$RIG/module" || exit 98
+        pactl set-default-source mic.monitor || exit 98
+    fi
+    ;;
 *) exit 99 ;;
 esac
 
@@ -70,6 +78,11 @@ fi
 if [ "$case" = killed ]; then
     await "Speed: now"
     kill -KILL "$RIG_SERVER"
+fi
+if [ "$case" = unplugged ]; then
+    kill "$mic_recorder"
+    pactl unload-module "$(pactl list short modules | awk '/sink_name=mic/ {print $1}')" ||
+        fail "the microphone could not be unplugged"
 fi
 wait "$run"
 code=$?
@@ -98,9 +111,10 @@ silent)
     grep -q "Score: *0 of 100" "$RIG/out" || fail "something was heard"
     "$onsets" "$RIG/mic.wav" t-left-open "$prompting" || fail "the cues did not leak in at all"
     ;;
-killed)
+killed | unplugged)
     [ $code = 4 ] || fail "exit code $code"
-    grep -q "the device went away" "$RIG/err" || fail "it was not said"
+    grep -q "the $([ "$case" = killed ] && echo device || echo microphone) went away" "$RIG/err" ||
+        fail "it was not said"
     grep -q "recorded and are kept" "$RIG/out" || fail "the recording was not named"
     ;;
 esac

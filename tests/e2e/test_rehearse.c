@@ -206,6 +206,25 @@ static char *labelled(const char *text, const char *label)
     return sl_str_take(&found);
 }
 
+static void a_recording_and_a_device_at_once_are_wrong_use(void **state)
+{
+    (void)state;
+    static const char *const devices[] = {"--input 0", "--output 0", "--input 0 --output 1"};
+    for (size_t i = 0; i < sizeof devices / sizeof *devices; i++) {
+        char *command = sl_strf("sayline rehearse --mic audio/demo/clean-t-left-open.flac %s "
+                                "t-left-open",
+                                devices[i]);
+        struct sl_ran ran = sl_run(command);
+        assert_int_equal(ran.code, 2);
+        assert_string_equal(ran.out, "");
+        assert_non_null(strstr(ran.err, "--mic: a recording in place of the microphone uses no "
+                                        "device"));
+        assert_non_null(strstr(ran.err, "leave out --input and --output"));
+        sl_ran_clear(&ran);
+        free(command);
+    }
+}
+
 /* Three sessions at a time, in real time. */
 static void sessions_mix_repeat_and_fade(void **state)
 {
@@ -313,6 +332,7 @@ int main(void)
         cmocka_unit_test(the_terminal_is_as_before_after_every_way_out),
         cmocka_unit_test(a_full_disk_is_said_and_the_recording_kept),
         cmocka_unit_test(no_device_is_exit_code_3),
+        cmocka_unit_test(a_recording_and_a_device_at_once_are_wrong_use),
         cmocka_unit_test(sessions_mix_repeat_and_fade),
         cmocka_unit_test(marking_the_recording_again_gives_the_same_mark),
     };

@@ -61,6 +61,7 @@ struct scene {
     size_t n;
     double erle_db[60];               /* at the end of each second */
     enum sl_echo_verdict verdict[60]; /* at the end of each second */
+    double copied_s;                  /* when it was first taken for a copy; 0: never */
     size_t n_loud_muted;              /* frames not exactly zero in blocks said to be muted */
     struct sl_echo_report report;     /* at the end */
 };
@@ -102,6 +103,9 @@ static inline struct scene scene_run(const struct scene_plan *plan)
         }
         sl_echo_process(echo, mic, plan->played + at, scene.out + at);
         scene.report = sl_echo_report(echo);
+        if (scene.report.copied && scene.copied_s == 0) {
+            scene.copied_s = (double)(at + SL_ECHO_BLOCK) / SCENE_RATE;
+        }
         for (size_t i = 0; i < SL_ECHO_BLOCK && scene.report.muted; i++) {
             scene.n_loud_muted += scene.out[at + i] != 0;
         }
