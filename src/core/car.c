@@ -28,6 +28,25 @@ double sl_engine_rpm(const struct sl_car *car, double speed_mps, int gear)
            circumference_m;
 }
 
+static void fill(double *figure, double with)
+{
+    *figure = *figure == 0.0 ? with : *figure;
+}
+
+struct sl_car sl_car_moving(const struct sl_car *car)
+{
+    struct sl_car moving = *car;
+    fill(&moving.mass_kg, 1150.0);
+    fill(&moving.drag_area_m2, 0.65);
+    fill(&moving.rolling, 0.012);
+    fill(&moving.torque_nm, 110.0);
+    fill(&moving.overrun_nm, 0.12 * moving.torque_nm);
+    fill(&moving.overrun_krpm, 0.05 * moving.torque_nm);
+    fill(&moving.inertia_kgm2, 0.0011 * moving.torque_nm);
+    fill(&moving.stall_rpm, 0.6 * moving.idle_rpm);
+    return moving;
+}
+
 static enum sl_status check_gears(const struct sl_car *car, struct sl_error *error)
 {
     if (car->n_gears < 1 || car->n_gears > SL_GEAR_MAX) {
@@ -65,7 +84,22 @@ enum sl_status sl_car_check(const struct sl_car *car, struct sl_error *error)
         {"the idling speed", "rpm", car->idle_rpm, 400.0, 1500.0, false},
         {"the judder speed", "rpm", car->judder_rpm, car->idle_rpm, 2500.0, false},
     };
-    return sl_ranges_check(ranges, sizeof ranges / sizeof ranges[0], car->name, error);
+    status = sl_ranges_check(ranges, sizeof ranges / sizeof ranges[0], car->name, error);
+    if (status != SL_OK) {
+        return status;
+    }
+    const struct sl_car moving = sl_car_moving(car);
+    const struct sl_range moves[] = {
+        {"the mass", "kg", moving.mass_kg, 500.0, 3500.0, false},
+        {"the drag area", "m2", moving.drag_area_m2, 0.2, 2.0, false},
+        {"the rolling resistance", "", moving.rolling, 0.005, 0.05, false},
+        {"the torque", "Nm", moving.torque_nm, 40.0, 800.0, false},
+        {"the engine braking", "Nm", moving.overrun_nm, 1.0, 100.0, false},
+        {"the engine braking for 1000 rpm", "Nm", moving.overrun_krpm, 0.0, 50.0, false},
+        {"the engine's inertia", "kg m2", moving.inertia_kgm2, 0.02, 1.0, false},
+        {"the stalling speed", "rpm", moving.stall_rpm, 200.0, moving.idle_rpm, false},
+    };
+    return sl_ranges_check(moves, sizeof moves / sizeof moves[0], car->name, error);
 }
 
 void sl_car_clear(struct sl_car *car)

@@ -26,6 +26,10 @@ static const struct unit units[] = {
     {SL_QUANTITY_RATE, "m/s2", 1, 1},
     {SL_QUANTITY_TIME, "s", 1, 1},
     {SL_QUANTITY_ENGINE, "rpm", 1, 1},
+    {SL_QUANTITY_MASS, "kg", 1, 1},
+    {SL_QUANTITY_AREA, "m2", 1, 1},
+    {SL_QUANTITY_TORQUE, "Nm", 1, 1},
+    {SL_QUANTITY_INERTIA, "kgm2", 1, 1},
 };
 
 static const char *const examples[SL_QUANTITY_COUNT] = {
@@ -35,6 +39,10 @@ static const char *const examples[SL_QUANTITY_COUNT] = {
     [SL_QUANTITY_RATE] = "a rate such as '1.5 m/s2'",
     [SL_QUANTITY_TIME] = "a time such as '5 s'",
     [SL_QUANTITY_ENGINE] = "an engine speed such as '850 rpm'",
+    [SL_QUANTITY_MASS] = "a mass such as '1150 kg'",
+    [SL_QUANTITY_AREA] = "an area such as '0.65 m2'",
+    [SL_QUANTITY_TORQUE] = "a torque such as '110 Nm'",
+    [SL_QUANTITY_INERTIA] = "an inertia such as '0.12 kgm2'",
 };
 
 static bool is_digit(char c)

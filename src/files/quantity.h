@@ -18,6 +18,10 @@ enum sl_quantity {
     SL_QUANTITY_RATE,     /* "1.5 m/s2"; m/s2 */
     SL_QUANTITY_TIME,     /* "5 s"; seconds */
     SL_QUANTITY_ENGINE,   /* "850 rpm"; revolutions a minute */
+    SL_QUANTITY_MASS,     /* "1150 kg"; kg */
+    SL_QUANTITY_AREA,     /* "0.65 m2"; m2 */
+    SL_QUANTITY_TORQUE,   /* "110 Nm"; N m */
+    SL_QUANTITY_INERTIA,  /* "0.12 kgm2"; kg m2 */
     SL_QUANTITY_COUNT
 };
 

@@ -105,6 +105,15 @@ static void a_car_out_of_range_is_refused_with_value_and_mend(void **state)
         {offsetof(struct sl_car, idle_rpm), 0, "the idling speed is 0 rpm"},
         {offsetof(struct sl_car, judder_rpm), 700, "the judder speed is 700 rpm"},
         {offsetof(struct sl_car, judder_rpm), NAN, NULL},
+        {offsetof(struct sl_car, mass_kg), -1150, "the mass is -1150 kg"},
+        {offsetof(struct sl_car, mass_kg), NAN, NULL},
+        {offsetof(struct sl_car, drag_area_m2), 65, "the drag area is 65 m2"},
+        {offsetof(struct sl_car, rolling), 1.2, "the rolling resistance is 1.2"},
+        {offsetof(struct sl_car, torque_nm), 4, "the torque is 4 Nm"},
+        {offsetof(struct sl_car, overrun_nm), 300, "the engine braking is 300 Nm"},
+        {offsetof(struct sl_car, overrun_krpm), -1, "the engine braking for 1000 rpm is -1 Nm"},
+        {offsetof(struct sl_car, inertia_kgm2), 12, "the engine's inertia is 12 kg m2"},
+        {offsetof(struct sl_car, stall_rpm), 810, "the stalling speed is 810 rpm"},
     };
     for (size_t i = 0; i < COUNT_OF(rows); i++) {
         struct sl_error error = {0};
@@ -117,6 +126,23 @@ static void a_car_out_of_range_is_refused_with_value_and_mend(void **state)
         }
         sl_error_clear(&error);
     }
+}
+
+/* What a car does not say of how it moves is usual for its torque and its idling speed. */
+static void what_is_left_out_is_filled_in(void **state)
+{
+    (void)state;
+    struct sl_car car = sample();
+    car.torque_nm = 200;
+    car.rolling = 0.02;
+    struct sl_car moving = sl_car_moving(&car);
+    assert_near(moving.torque_nm, 200, 0);
+    assert_near(moving.rolling, 0.02, 0);
+    assert_near(moving.mass_kg, 1150, 0);
+    assert_near(moving.overrun_nm, 24, 1e-9);
+    assert_near(moving.stall_rpm, 480, 1e-9);
+    assert_int_equal(sl_car_check(&moving, NULL), SL_OK);
+    assert_near(car.mass_kg, 0, 0);
 }
 
 static void the_number_of_gears_is_one_to_six(void **state)
@@ -153,6 +179,7 @@ int main(void)
         cmocka_unit_test(second_gear_at_ten_is_just_above_judder),
         cmocka_unit_test(a_car_in_range_is_taken),
         cmocka_unit_test(a_car_out_of_range_is_refused_with_value_and_mend),
+        cmocka_unit_test(what_is_left_out_is_filled_in),
         cmocka_unit_test(the_number_of_gears_is_one_to_six),
         cmocka_unit_test(a_car_can_be_cleared_twice),
     };

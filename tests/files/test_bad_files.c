@@ -172,6 +172,13 @@ static void bad_cars_are_refused_with_line_and_mend(void **state)
         {"judder below idle",
          "gears: [3]\nfinal-drive: 4\ntyre: 185/60R15\nidle: 1200 rpm\njudder: 1000 rpm\n", "5:9",
          "1200"},
+        {"mass in pounds", "gears: [3]\nmass: 2500 lb\n" CAR, "2:7", "'1150 kg'"},
+        {"mass beyond", "gears: [3]\nmass: 90 kg\n" CAR, "2:7", "500 to 3500"},
+        {"area without unit", "gears: [3]\ndrag-area: 0.6\n" CAR, "2:12", "'0.6 m2'"},
+        {"rolling beyond", "gears: [3]\nrolling: 1.2\n" CAR, "2:10", "0.05"},
+        {"torque in words", "gears: [3]\ntorque: much\n" CAR, "2:9", "'110 Nm'"},
+        {"inertia beyond", "gears: [3]\nengine-inertia: 4 kgm2\n" CAR, "2:17", "0.02 to 1"},
+        {"stall above idle", "gears: [3]\nstall: 900 rpm\n" CAR, "2:8", "850"},
         {"key missing", "gears: [3]\n", "1:1", "final-drive"},
     };
     (void)state;

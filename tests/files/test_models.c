@@ -196,6 +196,15 @@ static void the_shipped_car_turns_as_computed_by_hand(void **state)
     assert_int_equal(car.n_gears, 5);
     assert_near(sl_tyre_diameter_m(&car), 0.6030, 1e-9);
     assert_near(sl_engine_rpm(&car, sl_mps_from_mph(10), 2), 1109, 1);
+    /* as written in its file */
+    assert_near(car.mass_kg, 1150, 0);
+    assert_near(car.drag_area_m2, 0.65, 1e-12);
+    assert_near(car.rolling, 0.012, 1e-12);
+    assert_near(car.torque_nm, 110, 0);
+    assert_near(car.overrun_nm, 13, 0);
+    assert_near(car.overrun_krpm, 5.5, 1e-12);
+    assert_near(car.inertia_kgm2, 0.12, 1e-12);
+    assert_near(car.stall_rpm, 500, 0);
     sl_car_clear(&car);
 }
 

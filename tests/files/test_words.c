@@ -23,13 +23,23 @@ static void figures_with_units_are_read(void **state)
         enum sl_quantity quantity;
         double value;
     } rows[] = {
-        {"30 mph", SL_QUANTITY_SPEED, 13.4112}, {"30mph", SL_QUANTITY_SPEED, 13.4112},
-        {"36 km/h", SL_QUANTITY_SPEED, 10},     {"13.4 m/s", SL_QUANTITY_SPEED, 13.4},
-        {"0.5 m", SL_QUANTITY_LENGTH, 0.5},     {".5 m", SL_QUANTITY_LENGTH, 0.5},
-        {"400 ft", SL_QUANTITY_LENGTH, 121.92}, {"-4 %", SL_QUANTITY_GRADIENT, -0.04},
-        {"+4%", SL_QUANTITY_GRADIENT, 0.04},    {"1.5 m/s2", SL_QUANTITY_RATE, 1.5},
-        {"5 s", SL_QUANTITY_TIME, 5},           {"850 rpm", SL_QUANTITY_ENGINE, 850},
+        {"30 mph", SL_QUANTITY_SPEED, 13.4112},
+        {"30mph", SL_QUANTITY_SPEED, 13.4112},
+        {"36 km/h", SL_QUANTITY_SPEED, 10},
+        {"13.4 m/s", SL_QUANTITY_SPEED, 13.4},
+        {"0.5 m", SL_QUANTITY_LENGTH, 0.5},
+        {".5 m", SL_QUANTITY_LENGTH, 0.5},
+        {"400 ft", SL_QUANTITY_LENGTH, 121.92},
+        {"-4 %", SL_QUANTITY_GRADIENT, -0.04},
+        {"+4%", SL_QUANTITY_GRADIENT, 0.04},
+        {"1.5 m/s2", SL_QUANTITY_RATE, 1.5},
+        {"5 s", SL_QUANTITY_TIME, 5},
+        {"850 rpm", SL_QUANTITY_ENGINE, 850},
         {"007 s", SL_QUANTITY_TIME, 7},
+        {"1150 kg", SL_QUANTITY_MASS, 1150},
+        {"0.65 m2", SL_QUANTITY_AREA, 0.65},
+        {"110 Nm", SL_QUANTITY_TORQUE, 110},
+        {"0.12 kgm2", SL_QUANTITY_INERTIA, 0.12},
     };
     (void)state;
     for (size_t i = 0; i < sizeof(rows) / sizeof(rows[0]); i++) {
