@@ -1,17 +1,9 @@
 /* sayline mark: recordings in, marks out. */
-#include "cli/mark_files.h"
-#include "cli/mark_keep.h"
-#include "cli/mark_pages.h"
-#include "cli/mark_settle.h"
-#include "cli/shared.h"
-#include "files/models.h"
+#include "cli/mark_show.h"
 #include "files/quantity.h"
-#include "files/result_json.h"
 
-#include <math.h>
 #include <stdint.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 #include <time.h>
 #include <unistd.h>
@@ -94,177 +86,6 @@ static const struct sl_option options[MARK_OPTIONS] = {
     [MARK_COLOUR] = SL_OPTION_COLOUR,
 };
 
-/* What the callbacks of a batch need. */
-struct marking {
-    const struct sl_batch_file *files;
-    struct sl_style style;
-    const struct sl_settling *settling; /* NULL: nothing is settled now */
-    const struct sl_setup_names *names; /* by file */
-    struct sl_mark_keeping keeping;     /* without a history: nothing is kept */
-    struct sl_mark_pages pages;         /* of the one recording */
-    bool unkept;                        /* a mark could not be kept, or a page of it written */
-    struct sl_own_voice own_voice;
-    bool json;
-    size_t marked, failed;
-    double overall_sum;
-    bool broken;       /* the results could not be written */
-    enum sl_exit code; /* of the last failure */
-    bool talkative;
-    bool told; /* a line of progress stands on the terminal */
-    struct timespec begun;
-};
-
-static void wipe_progress(struct marking *marking)
-{
-    if (marking->told) {
-        fputs("\r\033[K", stderr);
-        marking->told = false;
-    }
-}
-
-static void tell_progress(void *user, double share)
-{
-    struct marking *marking = user;
-    struct timespec now;
-    clock_gettime(CLOCK_MONOTONIC, &now);
-    double since_s = (double)(now.tv_sec - marking->begun.tv_sec) +
-                     1e-9 * (double)(now.tv_nsec - marking->begun.tv_nsec);
-    if (marking->talkative && since_s > 1.0) {
-        fprintf(stderr, "\rlistening: %3.0f %%", 100.0 * share);
-        marking->told = true;
-    }
-}
-
-static void add_json(struct sl_str *out, const struct marking *marking,
-                     const struct sl_batch_file *file, const struct sl_attempt *attempt,
-                     const struct sl_error *failure)
-{
-    struct sl_error error = {0};
-    char id[SL_OWN_VOICE_ID_SIZE];
-    sl_own_voice_id(&marking->own_voice, id);
-    char *json = NULL;
-    if (attempt == NULL) {
-        sl_error_to_json(file->path, failure, &json, &error);
-    } else {
-        struct sl_result result = {.file = file->path,
-                                   .routine = file->task->routine,
-                                   .junction = file->task->junction,
-                                   .plan = file->task->plan,
-                                   .levels = &attempt->levels,
-                                   .heard = &attempt->heard,
-                                   .mark = &attempt->mark,
-                                   .from_s = file->task->options.from_s,
-                                   .settled = &attempt->settled,
-                                   .own_voice = file->own_voice != NULL ? id : NULL};
-        sl_result_to_json(&result, &json, &error);
-    }
-    out->failed = out->failed || json == NULL;
-    sl_str_addf(out, "%s\n", json == NULL ? "" : json);
-    free(json);
-    sl_error_clear(&error);
-}
-
-static struct sl_mark_view view_of(const struct sl_batch_file *file,
-                                   const struct sl_attempt *attempt)
-{
-    return (struct sl_mark_view){.file =
-                                     strcmp(file->path, "-") == 0 ? "standard input" : file->path,
-                                 .routine = file->task->routine,
-                                 .junction = file->task->junction,
-                                 .plan = file->task->plan,
-                                 .levels = &attempt->levels,
-                                 .heard = &attempt->heard,
-                                 .mark = &attempt->mark,
-                                 .from_s = file->task->options.from_s};
-}
-
-static void add_table(struct sl_str *out, const struct marking *marking,
-                      const struct sl_batch_file *file, const struct sl_attempt *attempt)
-{
-    struct sl_mark_view view = view_of(file, attempt);
-    if (marking->marked > 0) {
-        sl_str_add(out, "\n");
-    }
-    sl_report_mark(out, &view, &marking->style);
-}
-
-/* Wrong use, or a file that cannot be used. */
-static enum sl_exit code_of(const struct sl_batch_file *file, const struct sl_error *failure)
-{
-    bool answers = failure->where != NULL && strcmp(failure->where, "--settle-as") == 0;
-    return answers ? SL_EXIT_USAGE : file->task == NULL ? sl_exit_for(failure) : SL_EXIT_FAILED;
-}
-
-/* In the history, and as pages, where that is wanted. */
-static void keep(struct marking *marking, size_t index, const struct sl_attempt *attempt)
-{
-    struct sl_error error = {0};
-    const struct sl_batch_file *file = &marking->files[index];
-    const struct sl_mark_view view = view_of(file, attempt);
-    enum sl_status status = SL_OK;
-    if (marking->keeping.history != NULL) {
-        status = sl_mark_keep(&marking->keeping, &marking->names[index], file, attempt, &error);
-    }
-    if (status == SL_OK) {
-        status = sl_mark_pages_write(&marking->pages, &view, file->path, &error);
-    }
-    if (status != SL_OK) {
-        sl_complain(&error);
-        marking->unkept = true;
-    }
-    sl_error_clear(&error);
-}
-
-static bool hand_out(void *user, size_t index, struct sl_attempt *attempt,
-                     const struct sl_error *failure)
-{
-    struct marking *marking = user;
-    const struct sl_batch_file *file = &marking->files[index];
-    struct sl_str out = {0};
-    struct sl_error unsettled = {0};
-    wipe_progress(marking);
-    if (attempt != NULL && marking->settling != NULL &&
-        sl_mark_settle(marking->settling, file, attempt, &unsettled) != SL_OK) {
-        attempt = NULL;
-        failure = &unsettled;
-    }
-    if (marking->json) {
-        add_json(&out, marking, file, attempt, failure);
-    } else if (attempt != NULL) {
-        add_table(&out, marking, file, attempt);
-    }
-    if (attempt == NULL) {
-        sl_complain(failure);
-        marking->code = code_of(file, failure);
-        marking->failed++;
-    } else {
-        marking->marked++;
-        marking->overall_sum += attempt->mark.scores.overall;
-        keep(marking, index, attempt);
-    }
-    marking->broken = !sl_print(&out) || marking->broken;
-    sl_str_clear(&out);
-    sl_error_clear(&unsettled);
-    return !marking->broken;
-}
-
-static void summarise(struct marking *marking)
-{
-    if (marking->json || marking->broken || marking->marked + marking->failed < 2) {
-        return;
-    }
-    struct sl_str out = {0};
-    sl_str_addf(&out, "\n%zu of %zu recordings marked", marking->marked,
-                marking->marked + marking->failed);
-    if (marking->marked > 0) {
-        sl_str_addf(&out, "; mean score %.0f of 100",
-                    marking->overall_sum / (double)marking->marked);
-    }
-    sl_str_add(&out, ".\n");
-    marking->broken = !sl_print(&out);
-    sl_str_clear(&out);
-}
-
 #define FROM_MOST_S 86400.0
 
 static enum sl_status read_from(const char *text, double *from_s, struct sl_error *error)
@@ -335,7 +156,7 @@ static enum sl_status check_pages(const struct sl_call *call, const struct sl_ma
     return SL_OK;
 }
 
-static enum sl_status check_own_voice(const struct sl_call *call, struct marking *marking,
+static enum sl_status check_own_voice(const struct sl_call *call, struct sl_mark_show *marking,
                                       struct sl_mark_choice *choice, struct sl_error *error)
 {
     choice->always = call->values[MARK_OWN_VOICE] != NULL;
@@ -353,35 +174,8 @@ static enum sl_status check_own_voice(const struct sl_call *call, struct marking
     return status;
 }
 
-static enum sl_status mark_files(struct marking *marking, const struct sl_mark_files *files,
-                                 struct sl_batch *batch, struct sl_error *error)
-{
-    char *pronunciations = NULL;
-    enum sl_status status = sl_models_path("pronunciations.dict", &pronunciations, error);
-    if (status != SL_OK) {
-        return status;
-    }
-    struct sl_recogniser_paths paths = {.pronunciations = pronunciations};
-    if (files->own_voice && !marking->json) {
-        sl_tell_own_voice();
-    }
-    marking->files = files->files;
-    marking->names = files->names;
-    // cppcheck-suppress autoVariables ; taken back below
-    batch->paths = &paths;
-    batch->files = files->files;
-    batch->n_files = files->n_files;
-    batch->done = hand_out;
-    batch->progress = tell_progress;
-    batch->user = marking;
-    status = sl_mark_batch(batch, error);
-    batch->paths = NULL;
-    free(pronunciations);
-    return status;
-}
-
 /* All files; the exit code where that failed as a whole. */
-static enum sl_exit mark_all(struct marking *marking, const struct sl_call *call,
+static enum sl_exit mark_all(struct sl_mark_show *marking, const struct sl_call *call,
                              const struct sl_mark_choice *choice, int jobs, struct sl_error *error)
 {
     const struct sl_settling settling = {.answers = call->values[MARK_SETTLE_AS],
@@ -395,7 +189,7 @@ static enum sl_exit mark_all(struct marking *marking, const struct sl_call *call
     marking->settling = settles ? &settling : NULL;
     if (sl_mark_files_make(&files, call->operands, call->n_operands, choice, error) != SL_OK) {
         code = sl_exit_for(error);
-    } else if (mark_files(marking, &files, &batch, error) != SL_OK) {
+    } else if (sl_mark_show_files(marking, &files, &batch, error) != SL_OK) {
         code = SL_EXIT_FAILED;
     }
     marking->settling = NULL;
@@ -420,12 +214,13 @@ static enum sl_exit unsettle(const struct sl_call *call)
 static enum sl_exit run(const struct sl_call *call)
 {
     struct sl_error error = {0};
-    struct marking marking = {.keeping = {.learner = sl_learner_of(call->values[MARK_LEARNER])},
-                              .pages = {.html = call->values[MARK_HTML],
-                                        .svg = call->values[MARK_SVG],
-                                        .vtt = call->values[MARK_VTT],
-                                        .textgrid = call->values[MARK_TEXTGRID]},
-                              .talkative = isatty(STDERR_FILENO)};
+    struct sl_mark_show marking = {
+        .keeping = {.learner = sl_learner_of(call->values[MARK_LEARNER])},
+        .pages = {.html = call->values[MARK_HTML],
+                  .svg = call->values[MARK_SVG],
+                  .vtt = call->values[MARK_VTT],
+                  .textgrid = call->values[MARK_TEXTGRID]},
+        .talkative = isatty(STDERR_FILENO)};
     struct sl_mark_choice choice = {0};
     int jobs = 1;
     enum sl_exit code = SL_EXIT_USAGE;
@@ -446,7 +241,7 @@ static enum sl_exit run(const struct sl_call *call)
         }
         if (status == SL_OK) {
             code = mark_all(&marking, call, &choice, jobs, &error);
-            summarise(&marking);
+            sl_mark_show_sum(&marking);
         }
         sl_history_close(marking.keeping.history);
     }

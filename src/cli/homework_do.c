@@ -53,14 +53,7 @@ static bool hand_out(void *user, size_t index, struct sl_attempt *attempt,
     if (attempt != NULL) {
         struct sl_run_file run = {0};
         char *run_path = sl_run_file_path(file->path);
-        struct sl_result result = {.file = file->path,
-                                   .routine = file->task->routine,
-                                   .junction = file->task->junction,
-                                   .plan = file->task->plan,
-                                   .levels = &attempt->levels,
-                                   .heard = &attempt->heard,
-                                   .mark = &attempt->mark,
-                                   .from_s = file->task->options.from_s};
+        const struct sl_result result = sl_batch_result(file, attempt);
         enum sl_status status =
             run_path == NULL ? sl_fail_memory(&error) : sl_run_file_load(run_path, &run, &error);
         if (status == SL_OK) {
@@ -149,22 +142,30 @@ static enum sl_exit show(const struct sl_homework_job *job, struct sl_error *err
     return sl_conclude(&out, error);
 }
 
+/* Shows what is left, or says what went wrong: the end of both commands. */
+static enum sl_exit finish(struct sl_homework_job *job, enum sl_exit code, struct sl_error *error)
+{
+    if (error->status == SL_OK) {
+        enum sl_exit shown = show(job, error);
+        code = code == SL_EXIT_DONE ? shown : code;
+    } else {
+        code = sl_exit_for(error);
+        sl_complain(error);
+    }
+    sl_error_clear(error);
+    sl_homework_close(job);
+    return code;
+}
+
 enum sl_exit sl_homework_show_left(const struct sl_homework_options *options)
 {
     struct sl_error error = {0};
     struct sl_homework_job job;
     enum sl_exit code = SL_EXIT_DONE;
-    if (sl_homework_open(&job, options, &error) == SL_OK &&
-        sl_homework_catch_up(&job, &code, &error) == SL_OK) {
-        enum sl_exit shown = show(&job, &error);
-        code = code == SL_EXIT_DONE ? shown : code;
-    } else {
-        code = sl_exit_for(&error);
-        sl_complain(&error);
+    if (sl_homework_open(&job, options, &error) == SL_OK) {
+        (void)sl_homework_catch_up(&job, &code, &error);
     }
-    sl_error_clear(&error);
-    sl_homework_close(&job);
-    return code;
+    return finish(&job, code, &error);
 }
 
 /* The runs that are left at one level, as a session of rehearsals. */
@@ -229,16 +230,7 @@ enum sl_exit sl_homework_do(const struct sl_homework_options *options)
         }
         enum sl_exit done = do_rest(&job);
         code = done != SL_EXIT_DONE ? done : code;
-        status = find_takes(&job, &error);
+        (void)find_takes(&job, &error);
     }
-    if (status == SL_OK) {
-        enum sl_exit shown = show(&job, &error);
-        code = code == SL_EXIT_DONE ? shown : code;
-    } else {
-        code = sl_exit_for(&error);
-        sl_complain(&error);
-    }
-    sl_error_clear(&error);
-    sl_homework_close(&job);
-    return code;
+    return finish(&job, code, &error);
 }

@@ -4,6 +4,7 @@
 
 #define FRAME_S 0.02 /* as speech changes: about the length of a short sound */
 #define FLOOR_DB (-120.0)
+#define MUTED_FRAMES 25 /* half a second of exact zeros; shorter ones are pauses of made sound */
 
 /* Samples from here on count as full scale: 16-bit sound ends at 32767/32768, and resampling
  * rounds the corners of what was cut off. */
@@ -53,6 +54,29 @@ static size_t bin_of_frame(double energy, size_t n_samples)
     return (size_t)lround(db_from_power(energy / (double)n_samples) - FLOOR_DB);
 }
 
+/* Frames of zeros that were no more than a pause belong to the sound. */
+static void end_zeros(struct sl_levels *levels)
+{
+    if (levels->zero_frames < MUTED_FRAMES) {
+        levels->bins[0] += levels->zero_frames;
+        levels->frames += levels->zero_frames;
+    }
+    levels->zero_frames = 0;
+}
+
+static void end_frame(struct sl_levels *levels)
+{
+    if (levels->frame_energy > 0) {
+        end_zeros(levels);
+        levels->bins[bin_of_frame(levels->frame_energy, levels->in_frame)]++;
+        levels->frames++;
+    } else {
+        levels->zero_frames++;
+    }
+    levels->in_frame = 0;
+    levels->frame_energy = 0;
+}
+
 void sl_levels_add(struct sl_levels *levels, const float *samples, size_t n)
 {
     for (size_t i = 0; i < n; i++) {
@@ -66,10 +90,7 @@ void sl_levels_add(struct sl_levels *levels, const float *samples, size_t n)
         levels->frame_energy += size * size;
         levels->in_frame++;
         if (levels->in_frame == levels->frame_samples) {
-            levels->bins[bin_of_frame(levels->frame_energy, levels->in_frame)]++;
-            levels->frames++;
-            levels->in_frame = 0;
-            levels->frame_energy = 0;
+            end_frame(levels);
         }
     }
     levels->samples += n;
@@ -123,6 +144,7 @@ static unsigned notices_of(const struct sl_levels *levels, const struct sl_level
 struct sl_level_report sl_levels_report(const struct sl_levels *levels)
 {
     struct sl_levels whole = *levels;
+    end_zeros(&whole);
     if (whole.frames == 0 && whole.in_frame > 0) { /* shorter than a frame */
         whole.bins[bin_of_frame(whole.frame_energy, whole.in_frame)]++;
         whole.frames++;

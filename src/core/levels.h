@@ -21,6 +21,7 @@ struct sl_levels {
     double frame_energy;
     size_t bins[SL_LEVEL_BINS]; /* frames by their level */
     size_t frames;
+    size_t zero_frames; /* of exact zeros in a row, up to now; not in the bins yet */
     size_t samples;
     size_t clipped; /* samples in runs of at least 3 at full scale */
     size_t run;     /* of samples at full scale, up to now */
@@ -63,7 +64,9 @@ struct sl_level_report {
 /* 0 < rate_hz <= 1e6. */
 void sl_levels_init(struct sl_levels *levels, double rate_hz);
 
-/* Adds mono samples, -1 to 1. Not-a-number counts as 0, beyond 1 as 1. */
+/* Adds mono samples, -1 to 1. Not-a-number counts as 0, beyond 1 as 1. Half a second or more of
+ * exact zeros tells nothing of the noise in a room, as no microphone gives them: something muted
+ * it. Such a stretch is left out of the levels. */
 void sl_levels_add(struct sl_levels *levels, const float *samples, size_t n);
 
 /* The report so far. A frame that is not full counts only when there is no other. A sound without

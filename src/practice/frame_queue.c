@@ -80,6 +80,14 @@ bool sl_frame_queue_put(struct sl_frame_queue *queue, const int16_t *frames, siz
     return fits;
 }
 
+size_t sl_frame_queue_held(struct sl_frame_queue *queue)
+{
+    pthread_mutex_lock(&queue->lock);
+    size_t held = queue->to - queue->from;
+    pthread_mutex_unlock(&queue->lock);
+    return held;
+}
+
 void sl_frame_queue_finish(struct sl_frame_queue *queue)
 {
     pthread_mutex_lock(&queue->lock);

@@ -21,6 +21,9 @@ void sl_frame_queue_free(struct sl_frame_queue *queue);
 /* Adds all `n` frames or, when memory runs out, none: false. */
 bool sl_frame_queue_put(struct sl_frame_queue *queue, const int16_t *frames, size_t n);
 
+/* Frames put in and not taken yet. */
+size_t sl_frame_queue_held(struct sl_frame_queue *queue);
+
 /* No more will be put in. */
 void sl_frame_queue_finish(struct sl_frame_queue *queue);
 

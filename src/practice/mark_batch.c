@@ -253,3 +253,16 @@ enum sl_status sl_mark_batch(const struct sl_batch *batch, struct sl_error *erro
     free_pool(&pool);
     return status;
 }
+
+struct sl_result sl_batch_result(const struct sl_batch_file *file, const struct sl_attempt *attempt)
+{
+    return (struct sl_result){.file = file->path,
+                              .routine = file->task->routine,
+                              .junction = file->task->junction,
+                              .plan = file->task->plan,
+                              .levels = &attempt->levels,
+                              .heard = &attempt->heard,
+                              .mark = &attempt->mark,
+                              .from_s = file->task->options.from_s,
+                              .settled = &attempt->settled};
+}

@@ -5,6 +5,7 @@
 #ifndef SL_PRACTICE_MARK_BATCH_H
 #define SL_PRACTICE_MARK_BATCH_H
 
+#include "files/result_json.h"
 #include "practice/mark_recording.h"
 
 #include <stdbool.h>
@@ -41,6 +42,10 @@ struct sl_batch {
     sl_progress *progress;
     void *user;
 };
+
+/* What result files hold of an attempt at a file; points into both. */
+struct sl_result sl_batch_result(const struct sl_batch_file *file,
+                                 const struct sl_attempt *attempt);
 
 /*
  * Marks all files. Errors that concern no single file: a recogniser cannot be made for the first

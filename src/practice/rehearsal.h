@@ -37,6 +37,8 @@
 #define SL_REHEARSAL_EARLY_S 0.5
 /* A device that gives no frame for so long is given up. */
 #define SL_REHEARSAL_STALL_S 10.0
+/* So much sound waits for the live ear when it is said to be behind. */
+#define SL_REHEARSAL_BEHIND_S 2.0
 
 enum sl_event_kind {
     SL_EVENT_STARTED,     /* sound flows */
@@ -51,6 +53,7 @@ enum sl_event_kind {
     SL_EVENT_RESUMED,     /* and goes on */
     SL_EVENT_HALF_DUPLEX, /* from now on the learner is not heard while a cue sounds */
     SL_EVENT_FULL_DUPLEX, /* from now on the learner is heard at all times */
+    SL_EVENT_BEHIND,      /* the live ear is behind; told once a run. The mark is the same */
     SL_EVENT_INPUT_ENDED, /* the recording in place of the microphone is at its end */
     SL_EVENT_LINE,        /* the planned car is at the line */
     SL_EVENT_GONE,        /* the device went away, stalled for too long, or gives what it plays */

@@ -36,7 +36,7 @@ struct sl_rehearsal_run_state {
     uint64_t captured, written; /* frames worked on, frames given to the speaker */
     double from_s;              /* best known so far; fixed once announced */
     double end_s;               /* on the plan's clock */
-    bool announced, line_reached, half_duplex;
+    bool announced, line_reached, half_duplex, told_behind;
     size_t next_cue;
     bool opened[SL_PHASE_MAX], closed[SL_PHASE_MAX];
     double level_sum; /* of squares over the tenth of a second at hand */

@@ -130,6 +130,15 @@ static void pass_time(struct sl_rehearsal_run_state *run)
     }
 }
 
+static void watch_ear(struct sl_rehearsal_run_state *run)
+{
+    double behind_s = (double)sl_frame_queue_held(run->to_hear) / RATE;
+    if (behind_s >= SL_REHEARSAL_BEHIND_S && !run->told_behind) {
+        run->told_behind = true;
+        post_kind(run, SL_EVENT_BEHIND);
+    }
+}
+
 /* A whole block was captured. */
 static void work_on_block(struct sl_rehearsal_run_state *run)
 {
@@ -150,6 +159,7 @@ static void work_on_block(struct sl_rehearsal_run_state *run)
     bool kept = sl_frame_queue_put(run->to_record, out, SL_ECHO_BLOCK);
     if (run->to_hear != NULL) {
         kept = sl_frame_queue_put(run->to_hear, out, SL_ECHO_BLOCK) && kept;
+        watch_ear(run);
     }
     if (!kept) {
         atomic_store(&run->no_memory, true);

@@ -1,13 +1,16 @@
 #include "speech/activity.h"
 
 #include "speech/decoder.h"
+#include "speech/dither.h"
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #define FULL_SCALE 32768.0
 #define FLOOR_DB (-120.0)
 #define MOST_SNR_DB 100.0
+#define MUTED_FRAMES ((size_t)50)
 #define SPEECH_SHARE 0.4 /* of the way from noise to speech */
 
 static double frame_db(const int16_t *samples, size_t n)
@@ -27,16 +30,48 @@ static int by_value(const void *a, const void *b)
     return (left > right) - (left < right);
 }
 
+/* Nothing in it but the dither. */
+static bool is_empty(const int16_t *samples, size_t n)
+{
+    for (size_t i = 0; i < n; i++) {
+        if (abs(samples[i]) > SL_DITHER_STEPS) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* Marks what is empty for MUTED_FRAMES or more. */
+static void find_muted(struct sl_activity *activity, const int16_t *samples, size_t n_samples)
+{
+    size_t n_empty = 0; /* up to the frame before */
+    for (size_t f = 0; f < activity->n_frames; f++) {
+        size_t from = f * SL_FRAME_SAMPLES;
+        size_t n = n_samples - from < SL_FRAME_SAMPLES ? n_samples - from : SL_FRAME_SAMPLES;
+        n_empty = is_empty(samples + from, n) ? n_empty + 1 : 0;
+        for (size_t i = 0; n_empty == MUTED_FRAMES && i < MUTED_FRAMES; i++) {
+            activity->muted[f - i] = true;
+        }
+        activity->muted[f] = n_empty >= MUTED_FRAMES;
+    }
+}
+
 /* Noise and speech level, from a sorted copy of the frames. */
 static enum sl_status find_levels(struct sl_activity *activity, struct sl_error *error)
 {
-    size_t n = activity->n_frames;
-    float *sorted = malloc(n * sizeof(*sorted));
+    float *sorted = malloc(activity->n_frames * sizeof(*sorted));
     if (sorted == NULL) {
         return sl_fail_memory(error);
     }
-    for (size_t i = 0; i < n; i++) {
-        sorted[i] = activity->level_db[i];
+    size_t n = 0;
+    for (size_t i = 0; i < activity->n_frames; i++) {
+        if (!activity->muted[i]) {
+            sorted[n++] = activity->level_db[i];
+        }
+    }
+    if (n == 0) {
+        n = activity->n_frames;
+        memcpy(sorted, activity->level_db, n * sizeof(*sorted));
     }
     qsort(sorted, n, sizeof(*sorted), by_value);
     activity->noise_db = (double)sorted[n / 10];
@@ -76,9 +111,11 @@ enum sl_status sl_activity_measure(const int16_t *samples, size_t n_samples, dou
     size_t n = n_samples / SL_FRAME_SAMPLES + 1;
     struct sl_activity made = {.level_db = calloc(n, sizeof(*made.level_db)),
                                .speech = calloc(n, sizeof(*made.speech)),
+                               .muted = calloc(n, sizeof(*made.muted)),
                                .n_frames = n};
-    enum sl_status status =
-        made.level_db != NULL && made.speech != NULL ? SL_OK : sl_fail_memory(error);
+    enum sl_status status = made.level_db != NULL && made.speech != NULL && made.muted != NULL
+                                ? SL_OK
+                                : sl_fail_memory(error);
     for (size_t i = 0; status == SL_OK && i < n; i++) {
         size_t from = i * SL_FRAME_SAMPLES;
         size_t left = n_samples - from;
@@ -86,6 +123,7 @@ enum sl_status sl_activity_measure(const int16_t *samples, size_t n_samples, dou
             (float)frame_db(samples + from, left < SL_FRAME_SAMPLES ? left : SL_FRAME_SAMPLES);
     }
     if (status == SL_OK) {
+        find_muted(&made, samples, n_samples);
         status = find_levels(&made, error);
     }
     if (status != SL_OK) {
@@ -105,5 +143,6 @@ void sl_activity_clear(struct sl_activity *activity)
     }
     free(activity->level_db);
     free(activity->speech);
+    free(activity->muted);
     *activity = (struct sl_activity){0};
 }

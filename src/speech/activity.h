@@ -15,14 +15,15 @@
 struct sl_activity {
     float *level_db;  /* of each frame, dBFS, -120 at the least */
     bool *speech;     /* within the margin of a frame that is loud enough */
+    bool *muted;      /* part of half a second or more of digital silence: no sound of a room */
     size_t n_frames;  /* n_samples / 160 + 1: the last may be short or empty */
-    double noise_db;  /* 10th percentile of the frames */
+    double noise_db;  /* 10th percentile of the frames that are not muted; of all if all are */
     double speech_db; /* 95th percentile */
     double snr_db;    /* 10 log10 of the power of speech less noise over noise; 0 to 100 */
 };
 
-/* Measures 16 kHz sound. Frames louder than 2/5 of the way from noise to speech (in dB) are speech,
- * and so is what lies within margin_s of them. Replaces *activity. */
+/* Measures 16 kHz sound, dithered (dither.h). Frames louder than 2/5 of the way from noise to
+ * speech (in dB) are speech, and so is what lies within margin_s of them. Replaces *activity. */
 enum sl_status sl_activity_measure(const int16_t *samples, size_t n_samples, double margin_s,
                                    struct sl_activity *activity, struct sl_error *error);
 

@@ -188,11 +188,11 @@ enum sl_status sl_decoder_new(const struct sl_decoder_setup *setup, struct sl_de
 }
 
 /* True when the Gaussians can be fitted to the noise of what is loaded. */
-static bool can_fit(struct sl_decoder *decoder, const bool *speech, size_t n_samples)
+static bool can_fit(struct sl_decoder *decoder, const struct sl_stretch *stretch)
 {
     size_t n_noise = 0;
-    for (size_t f = 0; speech != NULL && f < n_samples / SL_FRAME_SAMPLES; f++) {
-        n_noise += !speech[f];
+    for (size_t f = 0; stretch->speech != NULL && f < stretch->n_samples / SL_FRAME_SAMPLES; f++) {
+        n_noise += !stretch->speech[f] && (stretch->muted == NULL || !stretch->muted[f]);
     }
     if (n_noise < MIN_NOISE_FRAMES) {
         return false;
@@ -208,7 +208,7 @@ enum sl_status sl_decoder_load(struct sl_decoder *decoder, const struct sl_stret
                                struct sl_error *error)
 {
     decoder->fitted = false;
-    bool fits = stretch->noisy && can_fit(decoder, stretch->speech, stretch->n_samples);
+    bool fits = stretch->noisy && can_fit(decoder, stretch);
     fe_t *fe = fits ? sl_noise_model_front_end(decoder->noise_model) : ps_get_fe(decoder->ps);
     enum sl_status status =
         sl_features_compute(&decoder->features, fe, stretch->samples, stretch->n_samples, error);
@@ -217,7 +217,7 @@ enum sl_status sl_decoder_load(struct sl_decoder *decoder, const struct sl_stret
     }
     struct sl_noisy_sound sound = {0};
     if (fits) {
-        sl_features_noise(&decoder->features, stretch->speech, &sound);
+        sl_features_noise(&decoder->features, stretch->speech, stretch->muted, &sound);
     }
     sl_features_keep(&decoder->features, stretch->speech, sound.mean);
     if (fits) {

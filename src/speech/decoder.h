@@ -66,6 +66,7 @@ struct sl_stretch {
     const int16_t *samples;
     size_t n_samples;
     const bool *speech; /* n_samples / SL_FRAME_SAMPLES + 1 frames; NULL: all is speech */
+    const bool *muted;  /* likewise; neither speech nor noise. NULL: nothing is */
     bool noisy; /* the acoustic model is fitted to the noise of the frames that are no speech */
 };
 

@@ -59,19 +59,20 @@ enum sl_status sl_features_compute(struct sl_features *features, fe_t *fe, const
     return SL_OK;
 }
 
-void sl_features_noise(const struct sl_features *features, const bool *speech,
+void sl_features_noise(const struct sl_features *features, const bool *speech, const bool *muted,
                        struct sl_noisy_sound *sound)
 {
     double n = 0;
     double sum[SL_VOICE_CEPSTRA] = {0};
     double squares[SL_VOICE_CEPSTRA] = {0};
     for (size_t f = 0; f < features->count; f++) {
-        for (size_t i = 0; !speech[f] && i < SL_VOICE_CEPSTRA; i++) {
+        bool noise = !speech[f] && (muted == NULL || !muted[f]);
+        for (size_t i = 0; noise && i < SL_VOICE_CEPSTRA; i++) {
             double x = (double)features->rows[f][i];
             sum[i] += x;
             squares[i] += x * x;
         }
-        n += !speech[f];
+        n += noise;
     }
     for (size_t i = 0; n > 0 && i < SL_VOICE_CEPSTRA; i++) {
         sound->noise[i] = sum[i] / n;

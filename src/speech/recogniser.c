@@ -124,6 +124,7 @@ static enum sl_status search(struct sl_recogniser *recogniser, size_t n_samples,
             .samples = recogniser->samples,
             .n_samples = n_samples,
             .speech = margin_s < 0 ? NULL : activity->speech,
+            .muted = activity->muted,
             .noisy = is_noisy(recogniser, activity),
         };
         status = sl_decoder_load(recogniser->decoder, &stretch, error);

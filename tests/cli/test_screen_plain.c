@@ -140,6 +140,15 @@ static void other_words_come_instead_and_the_phase_counts_as_unheard_again(void 
     assert_non_null(strstr(scene->text, "Signal, Speed, Gear: nothing heard"));
 }
 
+static void listening_that_is_behind_is_told(void **state)
+{
+    struct scene *scene = *state;
+    happen(scene, SL_EVENT_BEHIND, 3);
+    read_back(scene);
+    assert_non_null(
+        strstr(scene->text, "Listening is more than 2 s behind: the computer is busy."));
+}
+
 static void the_line_is_told_once(void **state)
 {
     struct scene *scene = *state;
@@ -163,6 +172,7 @@ int main(void)
                                         tear_down),
         cmocka_unit_test_setup_teardown(
             other_words_come_instead_and_the_phase_counts_as_unheard_again, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(listening_that_is_behind_is_told, set_up, tear_down),
         cmocka_unit_test_setup_teardown(the_line_is_told_once, set_up, tear_down),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

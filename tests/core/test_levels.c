@@ -327,6 +327,41 @@ static void a_sound_shorter_than_a_frame_has_a_level(void **state)
     assert_int_equal(levels.frames, 0); /* asking changes nothing */
 }
 
+static void a_muted_stretch_tells_nothing_of_the_noise(void **state)
+{
+    (void)state;
+    struct sound room = new_sound();
+    struct sound muted = new_sound();
+    add_sound(&muted, 8, 0, 0);
+    for (int i = 0; i < 5; i++) {
+        add_sound(&room, 1, 0.1, 0.04);
+        add_sound(&room, 1, 0, 0.04);
+        add_sound(&muted, 1, 0.1, 0.04);
+        add_sound(&muted, 0.5, 0, 0);
+        add_sound(&muted, 1, 0, 0.04);
+    }
+    struct sl_level_report plain = sl_levels_report(&room.levels);
+    struct sl_level_report report = sl_levels_report(&muted.levels);
+    assert_float_equal(report.noise_db, plain.noise_db, 0.5);
+    assert_float_equal(report.snr_db, plain.snr_db, 0.5);
+    assert_float_equal(report.duration_s, 20.5, 1e-9);
+    assert_int_equal(plain.notices, SL_NOTICE_NOISY);
+    assert_int_equal(report.notices, SL_NOTICE_NOISY);
+}
+
+static void a_short_pause_of_zeros_is_a_pause(void **state)
+{
+    (void)state;
+    struct sound sound = new_sound();
+    for (int i = 0; i < 5; i++) {
+        add_sound(&sound, 1, 0.1, 0);
+        add_sound(&sound, 0.4, 0, 0);
+    }
+    struct sl_level_report report = sl_levels_report(&sound.levels);
+    assert_float_equal(report.noise_db, -120, 1e-9);
+    assert_int_equal(report.notices, 0);
+}
+
 static void it_does_not_matter_how_the_sound_is_cut(void **state)
 {
     (void)state;
@@ -386,6 +421,8 @@ int main(void)
         cmocka_unit_test(values_that_are_no_numbers_are_said_to_be_damage),
         cmocka_unit_test(only_what_is_bad_enough_hides_words),
         cmocka_unit_test(a_sound_shorter_than_a_frame_has_a_level),
+        cmocka_unit_test(a_muted_stretch_tells_nothing_of_the_noise),
+        cmocka_unit_test(a_short_pause_of_zeros_is_a_pause),
         cmocka_unit_test(it_does_not_matter_how_the_sound_is_cut),
         cmocka_unit_test(a_frame_is_20_ms_at_every_rate),
     };

@@ -5,6 +5,8 @@
 #include <stdint.h>
 #include <cmocka.h>
 
+#include <stdatomic.h>
+
 #include "rehearsal_scene.h"
 #include "sound/clock.h"
 #include "support/near.h"
@@ -140,6 +142,54 @@ static void a_slow_ear_hears_all_and_holds_nothing_up(void **state)
     assert_int_equal(fed, n);
     assert_memory_equal(recorded, scene->signal, n * sizeof *recorded);
     free(recorded);
+    scene_free(scene);
+}
+
+/* An ear that stands still until it is said to be behind. */
+struct held {
+    struct scene *scene;
+    atomic_bool go;
+    size_t fed;
+};
+
+static enum sl_status held_feed(void *self, const int16_t *samples, size_t n,
+                                struct sl_heard_list *heard, struct sl_error *error)
+{
+    (void)samples;
+    (void)heard;
+    (void)error;
+    struct held *held = self;
+    while (!atomic_load(&held->go)) {
+        sl_clock_sleep_s(0.001);
+    }
+    held->fed += n;
+    return SL_OK;
+}
+
+static void held_event(void *user, const struct sl_event *event)
+{
+    struct held *held = user;
+    scene_event(held->scene, event);
+    if (event->kind == SL_EVENT_BEHIND || event->kind == SL_EVENT_LINE) {
+        atomic_store(&held->go, true);
+    }
+}
+
+static void an_ear_that_falls_behind_is_told_once(void **state)
+{
+    (void)state;
+    struct scene *scene = scene_make("t-left-open");
+    struct held held = {.scene = scene};
+    struct sl_live_ear ear = {held_feed, no_finish, &held};
+    scene->rehearsal.ear = &ear;
+    scene->rehearsal.event = held_event;
+    scene->rehearsal.stop = NULL;
+    scene->rehearsal.user = &held;
+    assert_int_equal(scene_run(scene), SL_OK);
+    assert_int_equal(scene_count(scene, SL_EVENT_BEHIND), 1);
+    double captured_s = scene_find(scene, SL_EVENT_BEHIND, 0)->at_s + scene->result.from_s;
+    assert_near(captured_s, SL_REHEARSAL_BEHIND_S, 0.05); /* 20 ms are in the ear's hands */
+    assert_near((double)held.fed / SL_SOUND_RATE_HZ, scene->result.length_s, 1e-6);
     scene_free(scene);
 }
 
@@ -309,6 +359,7 @@ int main(void)
         cmocka_unit_test(cues_are_played_at_their_frames),
         cmocka_unit_test(every_captured_frame_is_recorded_however_slow_the_others_are),
         cmocka_unit_test(a_slow_ear_hears_all_and_holds_nothing_up),
+        cmocka_unit_test(an_ear_that_falls_behind_is_told_once),
         cmocka_unit_test(a_run_ends_early_once_all_was_said_and_the_line_is_passed),
         cmocka_unit_test(a_device_that_goes_leaves_what_was_recorded),
         cmocka_unit_test(a_device_that_stalls_is_waited_for_but_not_for_ever),

@@ -127,6 +127,27 @@ static void a_silent_learner_is_not_heard_at_any_level_of_prompting(void **state
     }
 }
 
+/* Where the announcement is recorded as silence, that silence is not the room's. */
+static void a_run_in_a_noisy_room_is_said_to_be_noisy(void **state)
+{
+    (void)state;
+    double room[400];
+    struct scene *scene = scene_make("t-left-open");
+    put_room(scene, room, 400);
+    scene->simulation.delay_frames = 2000;
+    scene->simulation.leak = LEAK;
+    scene->rehearsal.echo = true;
+    scene_hear(scene, "clean-t-left-open", 60, 600); /* -39 dBFS: 12 dB below the voice */
+    assert_int_equal(scene_run(scene), SL_OK);
+    scene_mark(scene);
+    print_message("noise %.0f, speech %.0f dBFS\n", scene->attempt.levels.noise_db,
+                  scene->attempt.levels.speech_db);
+    assert_float_equal(scene->attempt.levels.noise_db, -39, 3);
+    assert_true((scene->attempt.levels.notices & SL_NOTICE_NOISY) != 0);
+    assert_true((scene->attempt.hiding & SL_NOTICE_NOISY) != 0);
+    scene_free(scene);
+}
+
 /* Two clocks that drift apart: no canceller converges. */
 static void where_the_echo_stays_listening_turns_half_duplex_and_says_so_once(void **state)
 {
@@ -152,6 +173,7 @@ int main(void)
         cmocka_unit_test(demo_learners_get_their_marks_live),
         cmocka_unit_test(cues_that_leak_in_cost_nothing),
         cmocka_unit_test(a_silent_learner_is_not_heard_at_any_level_of_prompting),
+        cmocka_unit_test(a_run_in_a_noisy_room_is_said_to_be_noisy),
         cmocka_unit_test(where_the_echo_stays_listening_turns_half_duplex_and_says_so_once),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
