@@ -1,158 +1,15 @@
 #include "sound/device.h"
 
 #include "sound/device_choice.h"
+#include "sound/device_system.h"
 #include "sound/hush.h"
 #include "sound/line.h"
 
-#include "core/str.h"
-
-#include <portaudio.h>
-#ifdef SL_HAVE_ALSA
-#include <alsa/asoundlib.h>
-#endif
-
 #include <stdlib.h>
-#include <string.h>
 
 #define MOST_CHANNELS 2
 #define CHUNK 256
-#define MEND_NONE "plug in a headset, or practise with --mic FILE"
-#define MEND_BUSY "close other programs that use the microphone or speaker, or choose another"
-#define MEND_CHOOSE "choose another device"
 #define LOST_SOUND (paInputUnderflow | paInputOverflow | paOutputUnderflow | paOutputOverflow)
-
-#ifdef SL_HAVE_ALSA
-static void say_nothing(const char *file, int line, const char *function, int number,
-                        const char *format, ...)
-{
-    (void)file;
-    (void)line;
-    (void)function;
-    (void)number;
-    (void)format;
-}
-#endif
-
-static enum sl_status fail_pa(PaError failure, const char *name, struct sl_error *error)
-{
-    const PaHostErrorInfo *host = NULL;
-    switch (failure) {
-    case paDeviceUnavailable:
-        return sl_fail(error, SL_DEVICE, name, MEND_BUSY, "the sound device is busy or was lost");
-    case paInvalidDevice:
-        return sl_fail(error, SL_DEVICE, name, MEND_NONE, "the sound device is not there");
-    case paInvalidSampleRate:
-        return sl_fail(error, SL_UNSUPPORTED, name, MEND_CHOOSE,
-                       "microphone and speaker have no rate in common");
-    case paInvalidChannelCount:
-        return sl_fail(error, SL_UNSUPPORTED, name, MEND_CHOOSE,
-                       "the sound device has neither one channel nor two");
-    case paInsufficientMemory:
-        return sl_fail_memory(error);
-    case paUnanticipatedHostError:
-        host = Pa_GetLastHostErrorInfo();
-        return sl_fail(error, SL_DEVICE, name, MEND_BUSY, "the sound device does not work: %s",
-                       host != NULL && host->errorText != NULL ? host->errorText
-                                                               : "no reason given");
-    default:
-        return sl_fail(error, SL_DEVICE, name, MEND_BUSY, "the sound device does not work: %s",
-                       Pa_GetErrorText(failure));
-    }
-}
-
-/* Where ALSA's configuration is missing or empty PortAudio would end the program by an assertion,
- * so it is not asked. */
-static bool sound_system_is_there(void)
-{
-#ifdef SL_HAVE_ALSA
-    snd_lib_error_set_handler(say_nothing);
-    snd_config_t *devices = NULL;
-    return snd_config_update() >= 0 && snd_config_search(snd_config, "pcm", &devices) == 0;
-#else
-    return true;
-#endif
-}
-
-static enum sl_status begin(struct sl_error *error)
-{
-    if (!sound_system_is_there()) {
-        return sl_fail(error, SL_DEVICE, NULL, MEND_NONE, "this computer has no sound system");
-    }
-    PaError failure = Pa_Initialize();
-    return failure == paNoError ? SL_OK : fail_pa(failure, NULL, error);
-}
-
-static const char *host_name(PaHostApiIndex host)
-{
-    const PaHostApiInfo *info = Pa_GetHostApiInfo(host);
-    return info == NULL ? "" : info->name;
-}
-
-static enum sl_status fill_list(struct sl_device_list *list, struct sl_error *error)
-{
-    PaDeviceIndex n = Pa_GetDeviceCount();
-    if (n <= 0) {
-        return n == 0 ? SL_OK : fail_pa(n, NULL, error);
-    }
-    list->items = calloc((size_t)n, sizeof *list->items);
-    if (list->items == NULL) {
-        return sl_fail_memory(error);
-    }
-    for (PaDeviceIndex i = 0; i < n; i++) {
-        const PaDeviceInfo *info = Pa_GetDeviceInfo(i);
-        struct sl_device *device = &list->items[list->n++];
-        *device = (struct sl_device){
-            .index = i,
-            .name = sl_strdup(info->name),
-            .host = sl_strdup(host_name(info->hostApi)),
-            .in_channels = info->maxInputChannels,
-            .out_channels = info->maxOutputChannels,
-            .rate_hz = info->defaultSampleRate,
-            .default_input = i == Pa_GetDefaultInputDevice(),
-            .default_output = i == Pa_GetDefaultOutputDevice(),
-        };
-        if (device->name == NULL || device->host == NULL) {
-            return sl_fail_memory(error);
-        }
-    }
-    return SL_OK;
-}
-
-/* With the sound system begun. */
-static enum sl_status get_list(struct sl_device_list *list, struct sl_error *error)
-{
-    struct sl_device_list found = {0};
-    enum sl_status status = fill_list(&found, error);
-    if (status != SL_OK) {
-        sl_device_list_clear(&found);
-        return status;
-    }
-    sl_device_list_clear(list);
-    *list = found;
-    return SL_OK;
-}
-
-enum sl_status sl_device_list_get(struct sl_device_list *list, struct sl_error *error)
-{
-    int kept = sl_hush_begin();
-    enum sl_status status = begin(error);
-    if (status == SL_OK) {
-        status = get_list(list, error);
-        (void)Pa_Terminate();
-    }
-    sl_hush_end(kept);
-    return status;
-}
-
-void sl_device_list_clear(struct sl_device_list *list)
-{
-    for (size_t i = 0; i < list->n; i++) {
-        free(list->items[i].name);
-        free(list->items[i].host);
-    }
-    free(list->items);
-    *list = (struct sl_device_list){0};
-}
 
 /* One open stream: the endpoint's `self`. */
 struct stream {
@@ -238,7 +95,7 @@ static enum sl_status start(void *self, struct sl_error *error)
     struct stream *stream = self;
     sl_line_start(stream->line);
     PaError failure = Pa_StartStream(stream->pa);
-    return failure == paNoError ? SL_OK : fail_pa(failure, name_of(stream), error);
+    return failure == paNoError ? SL_OK : sl_device_fail(failure, name_of(stream), error);
 }
 
 static size_t read_frames(void *self, int16_t *frames, size_t room)
@@ -321,7 +178,7 @@ static enum sl_status find_format(struct stream *stream, struct sl_error *error)
     for (size_t i = 0; i < sizeof rates_hz / sizeof *rates_hz && !found; i++) {
         found = try_rate(stream, rates_hz[i], &failure);
     }
-    return found ? SL_OK : fail_pa(failure, name_of(stream), error);
+    return found ? SL_OK : sl_device_fail(failure, name_of(stream), error);
 }
 
 static PaStreamParameters parameters(const struct sl_device *device, double latency_s)
@@ -341,7 +198,7 @@ static enum sl_status open_pa(struct stream *stream, struct sl_error *error)
     } else {
         stream->pa = NULL;
     }
-    return failure == paNoError ? SL_OK : fail_pa(failure, name_of(stream), error);
+    return failure == paNoError ? SL_OK : sl_device_fail(failure, name_of(stream), error);
 }
 
 static enum sl_status open_stream(const struct sl_device_choice *choice, struct stream *stream,
@@ -352,12 +209,12 @@ static enum sl_status open_stream(const struct sl_device_choice *choice, struct 
         return sl_fail(error, SL_INVALID, NULL, "choose 0.05 to 1 s",
                        "a latency of %g s does not work", latency_s);
     }
-    enum sl_status status = begin(error);
+    enum sl_status status = sl_device_system_begin(error);
     if (status != SL_OK) {
         return status;
     }
     stream->begun = true;
-    status = get_list(&stream->devices, error);
+    status = sl_device_list_fill(&stream->devices, error);
     if (status == SL_OK && !choice->speaker_only) {
         status =
             sl_device_find(&stream->devices, SL_DEVICE_INPUT, choice->input, &stream->input, error);

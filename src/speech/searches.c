@@ -2,27 +2,31 @@
 
 #include "speech/pronunciation.h"
 
+enum sl_status sl_searches_make_spelt(const struct sl_graph *graph,
+                                      const struct sl_pronunciations *spelling,
+                                      const struct sl_recogniser_settings *settings,
+                                      struct sl_searches *searches, struct sl_error *error)
+{
+    struct sl_grammar *phrases = &searches->grammars[SL_SEARCH_PHRASES];
+    struct sl_grammar *loop = &searches->grammars[SL_SEARCH_LOOP];
+    searches->setup = (struct sl_decoder_setup){
+        .grammars = {[SL_SEARCH_PHRASES] = phrases, [SL_SEARCH_LOOP] = loop}, .settings = settings};
+    enum sl_status status = sl_grammar_make(graph, spelling, settings, phrases, error);
+    return status == SL_OK ? sl_grammar_make_loop(settings, loop, error) : status;
+}
+
 enum sl_status sl_searches_make(const struct sl_phrasebook *book,
                                 const struct sl_recogniser_paths *paths,
                                 const struct sl_recogniser_settings *settings,
                                 struct sl_searches *searches, struct sl_error *error)
 {
-    struct sl_grammar *phrases = &searches->grammars[SL_SEARCH_PHRASES];
-    struct sl_grammar *loop = &searches->grammars[SL_SEARCH_LOOP];
     struct sl_pronunciations pronunciations = {0};
     enum sl_status status = sl_pronunciations_load(paths->pronunciations, &pronunciations, error);
     if (status == SL_OK) {
-        status = sl_grammar_make(&book->graph, &pronunciations, settings, phrases, error);
+        status = sl_searches_make_spelt(&book->graph, &pronunciations, settings, searches, error);
     }
-    if (status == SL_OK) {
-        status = sl_grammar_make_loop(settings, loop, error);
-    }
-    searches->setup = (struct sl_decoder_setup){
-        .acoustic_model = paths->acoustic_model,
-        .grammars = {[SL_SEARCH_PHRASES] = phrases, [SL_SEARCH_LOOP] = loop},
-        .settings = settings,
-        .voice = paths->own_voice,
-    };
+    searches->setup.acoustic_model = paths->acoustic_model;
+    searches->setup.voice = paths->own_voice;
     sl_pronunciations_clear(&pronunciations);
     return status;
 }

@@ -4,6 +4,8 @@
 #include "speech/activity.h"
 #include "speech/decoder_parts.h"
 #include "speech/dither.h"
+#include "speech/searches.h"
+#include "speech/voice_features.h"
 #include "speech/voice_fit.h"
 #include "speech/voice_reading.h"
 
@@ -78,22 +80,15 @@ static enum sl_status open_decoder(const struct learning *learning, const struct
                                    struct sl_decoder **decoder, struct sl_error *error)
 {
     struct sl_recogniser_settings settings = sl_recogniser_defaults();
-    struct sl_grammar phrases = {0};
-    struct sl_grammar loop = {0};
+    struct sl_searches searches = {0};
     settings.entry_log10 = search->entry_log10;
     settings.loop_log10 = search->loop_log10;
-    enum sl_status status =
-        sl_grammar_make(&search->book->graph, &learning->spelling, &settings, &phrases, error);
+    enum sl_status status = sl_searches_make_spelt(&search->book->graph, &learning->spelling,
+                                                   &settings, &searches, error);
     if (status == SL_OK) {
-        status = sl_grammar_make_loop(&settings, &loop, error); /* a decoder has two */
-    }
-    if (status == SL_OK) {
-        struct sl_decoder_setup setup = {
-            .acoustic_model = learning->task->acoustic_model,
-            .grammars = {[SL_SEARCH_PHRASES] = &phrases, [SL_SEARCH_LOOP] = &loop},
-            .settings = &settings,
-            .voice = search->mllr};
-        status = sl_decoder_new(&setup, decoder, error);
+        searches.setup.acoustic_model = learning->task->acoustic_model;
+        searches.setup.voice = search->mllr;
+        status = sl_decoder_new(&searches.setup, decoder, error);
     }
     if (status == SL_OK) {
         struct sl_stretch whole = {.samples = learning->samples,
@@ -101,8 +96,7 @@ static enum sl_status open_decoder(const struct learning *learning, const struct
                                    .speech = learning->activity.speech};
         status = sl_decoder_load(*decoder, &whole, error);
     }
-    sl_grammar_clear(&loop);
-    sl_grammar_clear(&phrases);
+    sl_searches_clear(&searches);
     return status;
 }
 
@@ -192,33 +186,6 @@ static size_t phone_of(const struct sl_graph *graph, size_t arc)
     return phone;
 }
 
-/* Row `row` moved by `by`, no further than the island of rows around it goes. */
-static const float *near_row(const struct sl_decoder_rows *rows, size_t row, int by)
-{
-    int step = by < 0 ? -1 : 1;
-    for (; by != 0; by -= step) {
-        size_t next = row + (size_t)step; /* wraps to beyond the end below 0 */
-        if (next >= rows->n || rows->origin[next] != rows->origin[row] + (size_t)step) {
-            break;
-        }
-        row = next;
-    }
-    return rows->cepstra[row];
-}
-
-/* The features as the decoder has them: cepstra, and their differences of first and second order
- * over two and three frames. */
-static void fill_features(const struct sl_decoder_rows *rows, size_t row,
-                          float features[SL_MLLR_STREAMS][SL_MLLR_SIZE])
-{
-    for (size_t i = 0; i < SL_MLLR_SIZE; i++) {
-        features[0][i] = rows->cepstra[row][i];
-        features[1][i] = near_row(rows, row, 2)[i] - near_row(rows, row, -2)[i];
-        features[2][i] = near_row(rows, row, 3)[i] - near_row(rows, row, -1)[i] -
-                         (near_row(rows, row, 1)[i] - near_row(rows, row, -3)[i]);
-    }
-}
-
 static enum sl_status add_frame(struct learning *learning, const struct sl_decoder_rows *rows,
                                 size_t row, const struct label *label, struct sl_error *error)
 {
@@ -237,7 +204,7 @@ static enum sl_status add_frame(struct learning *learning, const struct sl_decod
     if (frame->codebook == learning->model.n_codebooks) {
         return sl_fail(error, SL_UNSUPPORTED, name, NULL, "the acoustic model has no such phone");
     }
-    fill_features(rows, row, frame->features);
+    sl_voice_features(rows, row, frame->features);
     frames->count++;
     return SL_OK;
 }
@@ -348,23 +315,6 @@ static enum sl_status try_out(struct learning *learning, struct sl_voice_learnt 
     return status;
 }
 
-enum sl_status sl_voice_find(const struct sl_voice_task *task, const int16_t *samples,
-                             size_t n_samples, struct sl_voice_learnt *learnt,
-                             struct sl_error *error)
-{
-    struct learning learning = {.task = task};
-    struct sl_voice_learnt made = {0};
-    enum sl_status status = prepare(&learning, samples, n_samples, error);
-    if (status == SL_OK) {
-        status = find(&learning, &made, error);
-    }
-    release(&learning);
-    if (status == SL_OK) {
-        *learnt = made;
-    }
-    return status;
-}
-
 static enum sl_status learn(struct learning *learning, struct sl_voice_learnt *learnt,
                             struct sl_error *error)
 {
@@ -393,20 +343,48 @@ static enum sl_status learn(struct learning *learning, struct sl_voice_learnt *l
     return status;
 }
 
+typedef enum sl_status work_on(struct learning *learning, struct sl_voice_learnt *learnt,
+                               struct sl_error *error);
+
+/* A sound and what is done with it. */
+struct reading {
+    const int16_t *samples;
+    size_t n_samples;
+    work_on *work;
+};
+
+static enum sl_status take(const struct sl_voice_task *task, const struct reading *reading,
+                           struct sl_voice_learnt *learnt, struct sl_error *error)
+{
+    struct learning learning = {.task = task};
+    struct sl_voice_learnt made = {0};
+    enum sl_status status = prepare(&learning, reading->samples, reading->n_samples, error);
+    if (status == SL_OK) {
+        status = reading->work(&learning, &made, error);
+    }
+    release(&learning);
+    if (status == SL_OK) {
+        *learnt = made;
+    }
+    return status;
+}
+
+enum sl_status sl_voice_find(const struct sl_voice_task *task, const int16_t *samples,
+                             size_t n_samples, struct sl_voice_learnt *learnt,
+                             struct sl_error *error)
+{
+    const struct reading reading = {samples, n_samples, find};
+    return take(task, &reading, learnt, error);
+}
+
 enum sl_status sl_voice_learn(const struct sl_voice_task *task, const int16_t *samples,
                               size_t n_samples, struct sl_voice_learnt *learnt,
                               struct sl_error *error)
 {
-    struct learning learning = {.task = task};
-    struct sl_voice_learnt made = {0};
-    enum sl_status status = prepare(&learning, samples, n_samples, error);
-    if (status == SL_OK) {
-        status = learn(&learning, &made, error);
-    }
-    tell(&learning, 1);
-    release(&learning);
-    if (status == SL_OK) {
-        *learnt = made;
+    const struct reading reading = {samples, n_samples, learn};
+    enum sl_status status = take(task, &reading, learnt, error);
+    if (task->progress != NULL) {
+        task->progress(task->user, 1);
     }
     return status;
 }
