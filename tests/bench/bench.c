@@ -103,8 +103,7 @@ static enum sl_status hear_labelled(struct bench *bench, const char *path)
         free(sound);
     }
     if (status == SL_OK) {
-        status = bench_score(&bench->routine, &labels, &heard, bench->options.list ? stdout : NULL,
-                             &bench->tally, &bench->error);
+        status = bench_score(&bench->routine, &labels, &heard, &bench->tally, &bench->error);
     }
     bench->labels = NULL;
     sl_heard_clear(&heard);
@@ -118,8 +117,7 @@ static enum sl_status hear_unlabelled(struct bench *bench, const char *path)
     struct sl_heard_list heard = {0};
     enum sl_status status = hear(bench, path, &heard);
     if (status == SL_OK) {
-        status = bench_score(&bench->routine, &nothing, &heard, bench->options.list ? stdout : NULL,
-                             &bench->tally, &bench->error);
+        status = bench_score(&bench->routine, &nothing, &heard, &bench->tally, &bench->error);
     }
     sl_heard_clear(&heard);
     return status;
@@ -322,6 +320,7 @@ int main(int argc, char **argv)
                               "FOLDER|FILE...\n");
         return 2;
     }
+    bench.tally.list = bench.options.list ? stdout : NULL;
     if (bench.options.evidence) {
         bench.options.settings.trace = show_evidence;
         bench.options.settings.trace_user = &bench;

@@ -44,7 +44,7 @@ int main(int argc, char **argv)
     struct bench_live bench;
     struct sl_error error = {0};
     enum sl_status status = bench_live_start(&bench, routine, warm, &error);
-    bench.list = bench.delays.list = list ? stdout : NULL;
+    bench.live.list = bench.delays.list = list ? stdout : NULL;
     for (; i < argc && status == SL_OK; i++) {
         status = bench_live_hear(&bench, argv[i], &error);
     }

@@ -148,11 +148,10 @@ enum sl_status bench_live_hear(struct bench_live *bench, const char *label_file,
         status = hear(bench, &labels, sound, &hearing, error);
     }
     if (status == SL_OK) {
-        status = bench_score(&bench->routine, &labels, &hearing.whole, NULL, &bench->whole, error);
+        status = bench_score(&bench->routine, &labels, &hearing.whole, &bench->whole, error);
     }
     if (status == SL_OK) {
-        status =
-            bench_score(&bench->routine, &labels, &hearing.last, bench->list, &bench->live, error);
+        status = bench_score(&bench->routine, &labels, &hearing.last, &bench->live, error);
     }
     free(sound);
     sl_heard_clear(&hearing.whole);

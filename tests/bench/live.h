@@ -20,7 +20,6 @@ struct bench_live {
     bool warm; /* each recording is heard before, for the start values of its voice */
     struct bench_tally whole, live;
     struct bench_delays delays;
-    FILE *list; /* differences of the live side; NULL: nowhere */
 };
 
 /* `warm` false: listeners know nothing of the voice beforehand. */

@@ -86,8 +86,8 @@ static enum sl_status score(const struct hearing *hearing, int system,
     struct bench_outcome *outcome = &hearing->condition->outcomes[system];
     const struct sl_routine *routine = &hearing->ears->routine;
     FILE *list = system == BENCH_SAYLINE ? hearing->ears->list : NULL;
-    enum sl_status status =
-        bench_score(routine, hearing->labels, heard, list, &outcome->tally, error);
+    outcome->tally.list = list;
+    enum sl_status status = bench_score(routine, hearing->labels, heard, &outcome->tally, error);
     return status == SL_OK
                ? bench_faults_count(routine, hearing->labels, mark, list, &outcome->faults)
                : status;

@@ -241,14 +241,14 @@ static enum sl_status score(struct scene *scene, struct sl_attempt *attempt,
     }
     shift_back(&attempt->heard, scene->shift_s);
     shift_back(&scene->given.heard, scene->shift_s);
-    enum sl_status status = bench_score(&bench->routine, &scene->labels, &attempt->heard,
-                                        bench->list, &runs->mark, error);
+    enum sl_status status =
+        bench_score(&bench->routine, &scene->labels, &attempt->heard, &runs->mark, error);
     if (status == SL_OK) {
         status =
             bench_delays_add(&runs->delays, &bench->routine, &scene->labels, &scene->given, &last);
     }
     if (status == SL_OK) {
-        status = bench_score(&bench->routine, &scene->labels, &last, NULL, &runs->live, error);
+        status = bench_score(&bench->routine, &scene->labels, &last, &runs->live, error);
     }
     sl_heard_clear(&last);
     return status;
@@ -321,7 +321,7 @@ enum sl_status bench_rehearse_run(struct bench_rehearse *bench, const char *labe
         status = sl_endpoint_simulated_open(&simulation, &endpoint, error);
     }
     if (status == SL_OK) {
-        runs->delays.list = bench->list;
+        runs->delays.list = runs->mark.list = bench->list;
         status = rehearse(&scene, &endpoint, runs, error);
     }
     sl_endpoint_close(&endpoint);

@@ -154,7 +154,7 @@ static bool add_start_error(struct bench_tally *tally, double error_s)
 }
 
 static bool score_step(const struct corpus_labels *labels, const struct step *step,
-                       const struct sl_heard_list *heard, FILE *list, struct bench_tally *tally)
+                       const struct sl_heard_list *heard, struct bench_tally *tally)
 {
     struct bench_counts *counts = &tally->phases[step->phase];
     struct sl_settings settings = {0};
@@ -170,25 +170,25 @@ static bool score_step(const struct corpus_labels *labels, const struct step *st
     }
     bench_pairs_count(&step->settings, &settings, tally->pairs);
     if (isnan(start_s)) {
-        list_step(list, labels, "missed", step, heard);
+        list_step(tally->list, labels, "missed", step, heard);
         return true;
     }
     counts->found++;
     if (sl_settings_equal(&settings, &step->settings)) {
         counts->settings_right++;
     } else {
-        list_step(list, labels, "settings", step, heard);
+        list_step(tally->list, labels, "settings", step, heard);
     }
     return add_start_error(tally, start_s - step->start_s);
 }
 
 enum sl_status bench_score(const struct sl_routine *routine, const struct corpus_labels *labels,
-                           const struct sl_heard_list *heard, FILE *list, struct bench_tally *tally,
+                           const struct sl_heard_list *heard, struct bench_tally *tally,
                            struct sl_error *error)
 {
     struct step step;
     for (size_t at = 0; next_step(routine, labels, at, &step); at = step.last + 1) {
-        if (!score_step(labels, &step, heard, list, tally)) {
+        if (!score_step(labels, &step, heard, tally)) {
             return sl_fail_memory(error);
         }
     }
@@ -204,7 +204,7 @@ enum sl_status bench_score(const struct sl_routine *routine, const struct corpus
         if (bench_is_right(routine, labels, item)) {
             tally->phases[item->phase].right++;
         } else {
-            list_false(list, labels, item);
+            list_false(tally->list, labels, item);
         }
     }
     tally->files++;

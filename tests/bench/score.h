@@ -35,11 +35,12 @@ struct bench_tally {
     size_t n_start_errors, start_errors_room;
     size_t files;
     double sound_s, cpu_s;
+    FILE *list; /* differences are listed to it; NULL: nowhere */
 };
 
-/* Adds a recording. Differences are listed to `list` unless it is NULL. */
+/* Adds a recording. */
 enum sl_status bench_score(const struct sl_routine *routine, const struct corpus_labels *labels,
-                           const struct sl_heard_list *heard, FILE *list, struct bench_tally *tally,
+                           const struct sl_heard_list *heard, struct bench_tally *tally,
                            struct sl_error *error);
 
 /* True when the phrase overlaps a step of its phase (a filler: never asked). */

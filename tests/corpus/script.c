@@ -114,11 +114,9 @@ static const char *pick(struct corpus_rng *rng, const char *const *lines)
     return lines[corpus_rng_below(rng, count(lines))];
 }
 
+/* Gear and clutch together. */
 static const char *const *gear_lines(struct corpus_rng *rng, enum sl_clutch clutch)
 {
-    if (clutch == SL_CLUTCH_UNSAID) {
-        return gear_only;
-    }
     if (corpus_rng_chance(rng, 0.6)) {
         return gear_clutch;
     }
@@ -126,23 +124,24 @@ static const char *const *gear_lines(struct corpus_rng *rng, enum sl_clutch clut
 }
 
 /* The list of lines for these settings; NULL when there is none. */
-static const char *const *lines_for(struct corpus_rng *rng, const struct sl_settings *settings)
+static const char *const *lines_for(const struct corpus_lines *lines,
+                                    const struct sl_settings *settings)
 {
-    static const char *const *const mirrors[] = {NULL, one_mirror, two_mirrors, three_mirrors};
     switch (sl_settings_named(settings)) {
     case SL_SET_MIRRORS:
-        return mirrors[settings->n_mirrors];
+        return lines->mirrors[settings->n_mirrors];
     case SL_SET_SIGNAL:
-        return settings->signal == SL_SIGNAL_NONE ? signal_none : signal_side;
+        return settings->signal == SL_SIGNAL_NONE ? lines->signal_none : lines->signal_side;
     case SL_SET_SPEED:
-        return speed_lines;
+        return lines->speed;
     case SL_SET_GEAR:
+        return lines->gear;
     case SL_SET_GEAR | SL_SET_CLUTCH:
-        return gear_lines(rng, settings->clutch);
+        return lines->gear_clutch;
     case SL_SET_CLUTCH:
-        return clutch_only;
+        return lines->clutch;
     case SL_SET_DECISION:
-        return settings->decision == SL_DECISION_GO ? decide_go : decide_wait;
+        return settings->decision == SL_DECISION_GO ? lines->go : lines->wait;
     default:
         return NULL;
     }
@@ -231,14 +230,34 @@ enum sl_status corpus_script_fill(struct corpus_rng *rng, const char *const *lin
     return SL_OK;
 }
 
+enum sl_status corpus_script_speak(struct corpus_rng *rng, const struct corpus_lines *lines,
+                                   const struct corpus_meaning *meaning,
+                                   struct corpus_wording *wording, struct sl_error *error)
+{
+    const char *const *list = lines_for(lines, &meaning->settings);
+    if (list == NULL) {
+        return sl_fail(error, SL_NOT_FOUND, "script", NULL, "there are no lines for this step");
+    }
+    return corpus_script_fill(rng, list, &meaning->settings, wording, error);
+}
+
 enum sl_status corpus_script_own(struct corpus_rng *rng, const struct corpus_meaning *meaning,
                                  struct corpus_wording *wording, struct sl_error *error)
 {
-    const char *const *lines = lines_for(rng, &meaning->settings);
-    if (lines == NULL) {
-        return sl_fail(error, SL_NOT_FOUND, "script", NULL, "there are no lines for this step");
+    struct corpus_lines lines = {
+        .mirrors = {NULL, one_mirror, two_mirrors, three_mirrors},
+        .signal_none = signal_none,
+        .signal_side = signal_side,
+        .speed = speed_lines,
+        .gear = gear_only,
+        .clutch = clutch_only,
+        .go = decide_go,
+        .wait = decide_wait,
+    };
+    if (sl_settings_named(&meaning->settings) == (SL_SET_GEAR | SL_SET_CLUTCH)) {
+        lines.gear_clutch = gear_lines(rng, meaning->settings.clutch);
     }
-    return corpus_script_fill(rng, lines, &meaning->settings, wording, error);
+    return corpus_script_speak(rng, &lines, meaning, wording, error);
 }
 
 void corpus_wording_clear(struct corpus_wording *wording)

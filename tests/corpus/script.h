@@ -51,6 +51,19 @@ enum sl_status corpus_script_fill(struct corpus_rng *rng, const char *const *lin
                                   const struct sl_settings *wanted, struct corpus_wording *wording,
                                   struct sl_error *error);
 
+/* Lists of lines by what they say; each ends with NULL. */
+struct corpus_lines {
+    const char *const *mirrors[4]; /* by how many */
+    const char *const *signal_none, *const *signal_side, *const *speed;
+    const char *const *gear, *const *gear_clutch, *const *clutch;
+    const char *const *go, *const *wait;
+};
+
+/* Fills a line of the list for the meaning's settings; SL_NOT_FOUND when there is none for them. */
+enum sl_status corpus_script_speak(struct corpus_rng *rng, const struct corpus_lines *lines,
+                                   const struct corpus_meaning *meaning,
+                                   struct corpus_wording *wording, struct sl_error *error);
+
 /* Words that people say and that phrasebooks lack; the caller checks that this one does.
  * SL_NOT_FOUND when there are none for these settings. */
 enum sl_status corpus_script_outside(struct corpus_rng *rng, const struct corpus_meaning *meaning,

@@ -51,35 +51,19 @@ static const char *const decide_wait[] = {"someone's there, I'll hang on", "can'
                                           "not yet, I'll let them past",
                                           "there's a van, I'd better stay put", NULL};
 
-static const char *const *lines_for(const struct sl_settings *settings)
-{
-    static const char *const *const mirrors[] = {NULL, one_mirror, two_mirrors, three_mirrors};
-    switch (sl_settings_named(settings)) {
-    case SL_SET_MIRRORS:
-        return mirrors[settings->n_mirrors];
-    case SL_SET_SIGNAL:
-        return settings->signal == SL_SIGNAL_NONE ? signal_none : signal_side;
-    case SL_SET_SPEED:
-        return speed_lines;
-    case SL_SET_GEAR:
-        return gear_only;
-    case SL_SET_GEAR | SL_SET_CLUTCH:
-        return gear_clutch;
-    case SL_SET_CLUTCH:
-        return clutch_only;
-    case SL_SET_DECISION:
-        return settings->decision == SL_DECISION_GO ? decide_go : decide_wait;
-    default:
-        return NULL;
-    }
-}
-
 enum sl_status corpus_script_outside(struct corpus_rng *rng, const struct corpus_meaning *meaning,
                                      struct corpus_wording *wording, struct sl_error *error)
 {
-    const char *const *lines = lines_for(&meaning->settings);
-    if (lines == NULL) {
-        return sl_fail(error, SL_NOT_FOUND, "script", NULL, "there are no lines for this step");
-    }
-    return corpus_script_fill(rng, lines, &meaning->settings, wording, error);
+    static const struct corpus_lines lines = {
+        .mirrors = {NULL, one_mirror, two_mirrors, three_mirrors},
+        .signal_none = signal_none,
+        .signal_side = signal_side,
+        .speed = speed_lines,
+        .gear = gear_only,
+        .gear_clutch = gear_clutch,
+        .clutch = clutch_only,
+        .go = decide_go,
+        .wait = decide_wait,
+    };
+    return corpus_script_speak(rng, &lines, meaning, wording, error);
 }
