@@ -91,5 +91,6 @@ extern const struct sl_command sl_command_forget;
 extern const struct sl_command sl_command_voice;
 extern const struct sl_command sl_command_homework;
 extern const struct sl_command sl_command_route;
+extern const struct sl_command sl_command_drive;
 
 #endif

@@ -16,6 +16,7 @@
 #define FELT_JOLT_MPS2 (-2.0)
 #define FELT_COASTING_S 1.0
 #define NEAR 0.1              /* of the target speed: as good as it */
+#define SHORT_M 5.0           /* a car at rest so far away has not come to the line */
 #define STILL_SLOWING_MPS 0.5 /* above the speed named */
 
 static const struct {
@@ -152,6 +153,9 @@ static void judge_line_speed(struct sl_drive_judge *judge, const struct sl_wante
                       "left for looking",
                       sl_mph_from_mps(arrival->speed_mps), sl_mph_from_mps(target_mps),
                       rolling_of(arrival));
+    } else if (isnan(arrival->stalled_s) && arrival->stands_m > SHORT_M) {
+        sl_drive_tell(judge, SL_TOO_SLOW, "The car came to rest %.0f m before the line",
+                      arrival->stands_m);
     } else if (!waits && isnan(arrival->stalled_s) && arrival->speed_mps < least_mps) {
         sl_drive_tell(judge, SL_TOO_SLOW,
                       "The car crept to the line at %.0f mph where %.0f mph was right",

@@ -17,6 +17,8 @@ static const char style[] =
     ".tl .line{stroke:var(--ink);stroke-width:3}"
     ".tl .stop{stroke:var(--bad);stroke-width:1.5;stroke-dasharray:5 4}"
     ".tl .window{fill:var(--window)}.tl .due{stroke:var(--due);stroke-width:3}"
+    ".tl .driven{fill:none;stroke:var(--due);stroke-width:2.5}"
+    ".tl .planned{fill:none;stroke:var(--soft);stroke-width:1.5;stroke-dasharray:5 4}"
     ".tl .wave{fill:none;stroke:var(--wave);stroke-width:1}"
     ".tl rect.good,.tl circle.good{fill:var(--good)}.tl rect.bad,.tl circle.bad{fill:var(--bad)}"
     ".tl rect.unsure,.tl circle.unsure{fill:var(--unsure)}"

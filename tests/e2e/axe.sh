@@ -33,8 +33,10 @@ cp audio/demo/decide-before-gear.flac "$work"
 for junction in t-left-open t-left-closed example-measured roundabout-right-closed; do
     "$sayline" plan "$junction" --html "$work/plan-$junction.html" >/dev/null
 done
+"$sayline" drive --quiet --from audio/demo/gear-before-speed.flac t-left-open --seed 3 \
+    --html "$work/drive.html" >/dev/null
 SAYLINE_KEEP_PAGE="$work/class.html" "$class_test" >/dev/null 2>&1
 
 node tests/e2e/axe.mjs "$chromium" "$work/node_modules/axe-core/axe.min.js" \
-    "$work/run.html" "$work/untimed.html" "$work/progress.html" "$work/class.html" \
+    "$work/run.html" "$work/untimed.html" "$work/progress.html" "$work/class.html" "$work/drive.html" \
     --one-sheet "$work"/plan-*.html
