@@ -96,7 +96,10 @@ static void watch_engine(const struct run *run, struct sl_arrival *arrival)
                    motion->engine_radps < feet->judder_radps;
     if (labours) {
         double rpm = sl_motion_rpm(motion);
-        arrival->judder_rpm = arrival->judder_s > 0.0 ? fmin(arrival->judder_rpm, rpm) : rpm;
+        if (arrival->judder_s <= 0.0 || rpm < arrival->judder_rpm) {
+            arrival->judder_rpm = rpm;
+            arrival->judder_gear = feet->gear;
+        }
         arrival->judder_s += SL_MOTION_STEP_S;
     }
     if (motion->jolt_mps2 < arrival->jolt_mps2) {
@@ -109,6 +112,7 @@ static void watch_engine(const struct run *run, struct sl_arrival *arrival)
     if (!motion->running && isnan(arrival->stalled_s)) {
         arrival->stalled_s = motion->time_s;
         arrival->stalled_m = distance_m(run);
+        arrival->stalled_gear = feet->gear;
     }
 }
 

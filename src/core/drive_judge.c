@@ -261,12 +261,12 @@ static void judge_engine(struct sl_drive_judge *judge)
     }
     if (!isnan(arrival->stalled_s)) {
         sl_drive_tell(judge, SL_STALL, "The engine stalled %.0f m before the line in %s gear",
-                      fmax(arrival->stalled_m, 0.0), gear_word(arrival->gear));
+                      fmax(arrival->stalled_m, 0.0), gear_word(arrival->stalled_gear));
     } else if (arrival->judder_s > FELT_JUDDER_S) {
         sl_drive_tell(judge, SL_JUDDER,
                       "The engine juddered for %.1f s at down to %.0f rpm in %s "
                       "gear",
-                      arrival->judder_s, arrival->judder_rpm, gear_word(arrival->gear));
+                      arrival->judder_s, arrival->judder_rpm, gear_word(arrival->judder_gear));
     }
 }
 

@@ -89,7 +89,7 @@ static void a_recording_of_a_rehearsal_knows_its_junction(void **state)
     check(folder,
           "cp " DEMO "late-gear.flac $D/run.flac && printf '%s' "
           "'{\"format\":1,\"junction\":\"t-left-open\",\"routine\":\"decide-last\",\"car\":"
-          "\"family-diesel\",\"prompting\":\"full\",\"from_s\":0}' >$D/run.json && "
+          "\"family-diesel\",\"prompting\":\"full\",\"from_s\":0}' >$D/run.run.json && "
           "sayline drive --from $D/run.flac | grep -q 'Family diesel'",
           0);
     sl_scratch_remove(folder);
@@ -111,7 +111,8 @@ static void wrong_use_is_exit_code_2(void **state)
          "--announced"},
         {"sayline drive --from " DEMO "late-gear.flac --car hovercraft t-left-open", 2, "car"},
         {"sayline drive --from nosuch.flac t-left-open", 1, "nosuch.flac"},
-        {"sayline drive --from " DEMO "late-gear.flac --announced 9999 t-left-open", 1, "from"},
+        {"sayline drive --from " DEMO "late-gear.flac --announced 9999 t-left-open", 1,
+         "inside the recording"},
     };
     (void)state;
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
