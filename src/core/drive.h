@@ -108,9 +108,11 @@ struct sl_arrival {
     double gear_from_mps;          /* the speed at which it began */
     double rolling_s; /* from when slowing and gear were done to the line; NAN without both */
     double judder_s, judder_rpm; /* how long, and the lowest engine speed of it */
+    int judder_gear;             /* at that engine speed */
     double jolt_mps2, jolt_s;    /* the hardest that a clutch coming up held the car back */
     double coasting_s;           /* faster than a walk with the clutch called down */
     double stalled_s, stalled_m; /* when, and how far from the line */
+    int stalled_gear;            /* 0: it did not stall */
 };
 
 /* Initialise with {0}; release with sl_drive_clear. */

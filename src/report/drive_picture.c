@@ -137,7 +137,8 @@ static void add_words(const struct picture *picture)
         size_t length = sl_text_line(text, WORDS_MOST, &rest);
         char *shown = sl_strf("%.*s%s", (int)length, text, *rest == '\0' ? "" : " ...");
         double x = x_at(picture, fmin(phrase.at_s, picture->to_s));
-        double y = TOP + WORDS_ROW * (double)(row++ % WORDS_ROWS);
+        double y = TOP + WORDS_ROW * (double)row;
+        row = (row + 1) % WORDS_ROWS;
         double wide = LETTER * (double)sl_text_columns(shown == NULL ? "" : shown);
         bool fits = x + wide <= SL_SVG_RIGHT;
         sl_svg_upright(picture->xml, x, y + 3.0, picture->foot, "due");
@@ -152,7 +153,9 @@ static void add_words(const struct picture *picture)
 static void add_seconds(const struct picture *picture)
 {
     double step_s = picture->to_s > 60.0 ? 10.0 : 5.0;
-    for (double at_s = 0.0; at_s <= picture->to_s; at_s += step_s) {
+    long last = lround(floor(picture->to_s / step_s));
+    for (long i = 0; i <= last; i++) {
+        double at_s = step_s * (double)i;
         char *label = sl_strf("%.0f s", at_s);
         sl_svg_upright(picture->xml, x_at(picture, at_s), picture->panels, picture->foot, "grid");
         sl_svg_text(picture->xml, x_at(picture, at_s), picture->foot + 16.0, "soft mid", label);
@@ -185,12 +188,15 @@ static void begin_picture(const struct picture *picture)
 void sl_drive_picture_add(struct sl_xml *xml, const struct sl_drive_view *view)
 {
     const struct sl_drive *drive = view->drive;
-    double first = TOP + WORDS_ROW * WORDS_ROWS + 6.0;
+    double first = TOP + WORDS_ROW * (double)WORDS_ROWS + 6.0;
     struct picture picture = {.xml = xml,
                               .view = view,
                               .to_s = fmax(drive->samples[drive->n_samples - 1].time_s, 1.0),
                               .panels = first,
-                              .foot = first + (PANEL + GAP) * (double)N_PANELS - GAP};
+                              .foot = first - GAP};
+    for (size_t i = 0; i < N_PANELS; i++) {
+        picture.foot += PANEL + GAP;
+    }
     begin_picture(&picture);
     add_seconds(&picture);
     for (size_t i = 0; i < N_PANELS; i++) {
