@@ -1,0 +1,54 @@
+/*
+ * A drive whose memory runs out: every allocation is made to fail in turn
+ * (support/failing_memory.h); the sanitizer sees what is not given back.
+ */
+#include <stdarg.h>
+#include <stddef.h>
+#include <setjmp.h>
+#include <stdint.h>
+#include <cmocka.h>
+
+#include "support/drive_fixture.h"
+#include "support/failing_memory.h"
+
+static enum sl_status drive_and_change(struct drive_fixture *f)
+{
+    struct sl_error error = {0};
+    struct sl_drive drive = {0};
+    struct sl_drive_change change = {0};
+    enum sl_status status = sl_drive_make(&f->driving, &drive, &error);
+    assert_true(status == SL_OK || drive.n_samples == 0);
+    if (status == SL_OK) {
+        status = sl_drive_one_change(&f->driving, &drive, &change, &error);
+    }
+    sl_drive_clear(&drive);
+    sl_error_clear(&error);
+    return status;
+}
+
+static void a_drive_gives_everything_back(void **state)
+{
+    (void)state;
+    struct drive_fixture f;
+    fixture_make(&f);
+    f.words = script_heard(&f.routine, "signal left @8; speed 10 @11; gear 3 up @20");
+    size_t n = 0;
+    bool failed = true;
+    for (; failed; n++) {
+        allowed = (long)n;
+        enum sl_status status = drive_and_change(&f);
+        failed = allowed < 0;
+        allowed = -1;
+        assert_int_equal(status, failed ? SL_NO_MEMORY : SL_OK);
+    }
+    assert_true(n > 30);
+    fixture_clear(&f);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_drive_gives_everything_back),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
