@@ -63,7 +63,7 @@ static void a_pronunciation_is_one_line(void **state)
     char *check = sl_strf("unset SAYLINE_MODELS; XDG_DATA_HOME='%s' sayline phrases check -r "
                           "'%s/own.yaml'",
                           folder, folder);
-    char *where = sl_strf("own.yaml:245: no pronunciation for \"engage\"");
+    char *where = sl_strf("own.yaml:246: no pronunciation for \"engage\"");
     char *own = sl_strf("%s/sayline/pronunciations.dict", folder);
     expect(check, 1, where, "");
     expect(check, 1, own, "");
