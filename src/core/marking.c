@@ -186,41 +186,74 @@ static void fill_phases(const struct sl_marking *marking)
     }
 }
 
+/* Marks `heard` as it is. What was made before in *marking is released. */
+static enum sl_status mark_once(struct sl_marking *marking, struct sl_error *error)
+{
+    marking->n_steps = 0;
+    marking->n_extra = 0;
+    marking->n_unpaired_orders = 0;
+    sl_mark_clear(marking->mark);
+    prepare(marking);
+    enum sl_status status = sl_marking_steps(marking, marking->heard, error);
+    status = status == SL_OK ? sl_marking_align(marking, error) : status;
+    status = status == SL_OK ? sl_marking_order(marking, error) : status;
+    status = status == SL_OK ? sl_marking_settings(marking, error) : status;
+    if (status == SL_OK && marking->options->timed) {
+        status = sl_marking_timing(marking, error);
+    }
+    return status;
+}
+
+/* Scores and words of a mark whose faults are found. */
+static enum sl_status complete(struct sl_marking *marking, struct sl_error *error)
+{
+    struct sl_mark *mark = marking->mark;
+    if (mark->n_faults > 1) {
+        qsort(mark->faults, mark->n_faults, sizeof *mark->faults, compare_faults);
+    }
+    fill_phases(marking);
+    sl_marking_score(marking);
+    return sl_marking_advise(marking, error);
+}
+
+/* The same phrases in items of their own, their words shared. */
+static enum sl_status borrow(const struct sl_heard_list *heard, struct sl_heard_list *own,
+                             struct sl_error *error)
+{
+    own->items = malloc((heard->count + 1) * sizeof *own->items);
+    if (own->items == NULL) {
+        return sl_fail_memory(error);
+    }
+    for (size_t i = 0; i < heard->count; i++) {
+        own->items[i] = heard->items[i];
+    }
+    own->count = heard->count;
+    return SL_OK;
+}
+
 enum sl_status sl_mark_make(const struct sl_task *task, const struct sl_heard_list *heard,
                             struct sl_mark *mark, struct sl_error *error)
 {
+    struct sl_heard_list own = {0};
     struct sl_mark made = {0};
     struct sl_marking marking = {.routine = task->routine,
                                  .junction = task->junction,
                                  .plan = task->plan,
                                  .options = &task->options,
-                                 .heard = heard,
+                                 .heard = &own,
                                  .mark = &made};
-    prepare(&marking);
-    enum sl_status status = sl_marking_steps(&marking, heard, error);
-    status = status == SL_OK ? sl_marking_align(&marking, error) : status;
-    status = status == SL_OK ? sl_marking_order(&marking, error) : status;
-    status = status == SL_OK ? sl_marking_settings(&marking, error) : status;
-    if (status == SL_OK && task->options.timed) {
-        status = sl_marking_timing(&marking, error);
+    enum sl_status status = borrow(heard, &own, error);
+    do { /* every turn makes a phrase unclear, so there is a last one */
+        status = status == SL_OK ? mark_once(&marking, error) : status;
+    } while (status == SL_OK && sl_marking_doubt(&marking, &own));
+    status = status == SL_OK ? complete(&marking, error) : status;
+    if (status == SL_OK) {
+        sl_mark_clear(mark);
+        *mark = made;
+        made = (struct sl_mark){0};
     }
-    if (status != SL_OK) {
-        goto out;
-    }
-    if (made.n_faults > 1) {
-        qsort(made.faults, made.n_faults, sizeof *made.faults, compare_faults);
-    }
-    fill_phases(&marking);
-    sl_marking_score(&marking);
-    status = sl_marking_advise(&marking, error);
-    if (status != SL_OK) {
-        goto out;
-    }
-    sl_mark_clear(mark);
-    *mark = made;
-    made = (struct sl_mark){0};
-out:
     free(marking.steps);
+    free(own.items);
     sl_mark_clear(&made);
     return status;
 }

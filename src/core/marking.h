@@ -14,8 +14,10 @@
  *  4. One cause, one fault: a step out of order is not also early or late, a broken rule of time
  *     takes the place of plain early or late, a missed or unclear phase has no other fault. Each
  *     extra is one fault.
+ *  5. A fault that rests on a phrase which is not sure enough is not named: the phrase is taken as
+ *     unclear, and the mark made again.
  * The details stand at the top of marking_steps.c, marking_order.c, marking_settings.c,
- * marking_timing.c, scoring.c (the formula) and advice.c.
+ * marking_timing.c, marking_doubt.c, scoring.c (the formula) and advice.c.
  */
 #ifndef SL_CORE_MARKING_H
 #define SL_CORE_MARKING_H

@@ -62,6 +62,10 @@ enum sl_status sl_marking_order(struct sl_marking *marking, struct sl_error *err
 enum sl_status sl_marking_settings(struct sl_marking *marking, struct sl_error *error);
 /* marking_timing.c: faults early and late; for a timed mark only. */
 enum sl_status sl_marking_timing(struct sl_marking *marking, struct sl_error *error);
+/* marking_doubt.c: takes phrases as unclear on which a fault rests without their being sure enough
+ * for that. True when there were any: then the mark is to be made again. `heard` is the list that
+ * was marked. */
+bool sl_marking_doubt(const struct sl_marking *marking, struct sl_heard_list *heard);
 /* scoring.c: the scores, from the states and the faults. */
 void sl_marking_score(struct sl_marking *marking);
 /* advice.c: `next`. The faults are in their final order. */

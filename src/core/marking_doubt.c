@@ -1,0 +1,123 @@
+/*
+ * Faults that rest on words which were not heard surely enough.
+ *
+ * A phrase that is clear is right more often than not, and that is enough to count it as said. To
+ * name a fault on it, it has to be surer than that: a right answer that is marked wrong costs more
+ * than a wrong one that is overlooked. So where a fault rests on a phrase that is not sure, the
+ * phrase is taken as unclear, and the mark is made again without it:
+ *   - wrong settings, extra steps, early and late ones rest on the phrases of their step;
+ *   - a step out of order rests on those of its step and of the steps it is out of order with;
+ *   - a mirror that was not named rests, besides, on there having been no other words beside the
+ *     step that could not be made out: it may have been among them.
+ * What an instructor settled is sure.
+ */
+#include "core/marking_parts.h"
+
+/* The least confidence of a sure phrase. Chosen on generated runs of the tuning voices
+ * (docs/method.md). */
+#define SURE 0.9
+
+static bool is_sure(const struct sl_heard *heard)
+{
+    return heard->confidence >= SURE || heard->settled != SL_SETTLED_NOT;
+}
+
+static bool belongs(const struct sl_marking *marking, const struct sl_heard *heard,
+                    const struct sl_step *step)
+{
+    double from_s = marking->options->from_s;
+    return heard->phase == step->phase && !heard->unclear &&
+           heard->start_s - from_s >= step->start_s && heard->end_s - from_s <= step->end_s;
+}
+
+/* Takes the phrases of a step as unclear: those that are not sure, or `all` but settled ones. True
+ * when there was one. */
+static bool doubt_step(const struct sl_marking *marking, const struct sl_step *step, bool all,
+                       struct sl_heard_list *heard)
+{
+    bool doubted = false;
+    for (size_t i = 0; i < heard->count; i++) {
+        struct sl_heard *item = &heard->items[i];
+        bool doubtful = all ? item->settled == SL_SETTLED_NOT : !is_sure(item);
+        if (doubtful && belongs(marking, item, step)) {
+            item->unclear = true;
+            doubted = true;
+        }
+    }
+    return doubted;
+}
+
+/* Whether something that could not be made out lies next to the step: between it and the clear
+ * phrases of other steps before and after. */
+static bool words_beside(const struct sl_marking *marking, const struct sl_step *step)
+{
+    const struct sl_heard_list *heard = marking->heard;
+    bool beside = false;
+    bool passed = false;
+    for (size_t i = 0; i < heard->count; i++) {
+        const struct sl_heard *item = &heard->items[i];
+        if (belongs(marking, item, step)) {
+            passed = true;
+        } else if (item->unclear) {
+            beside = true;
+        } else if (item->phase < marking->routine->n_phases) {
+            if (passed) {
+                break;
+            }
+            beside = false;
+        }
+        if (passed && beside) {
+            break;
+        }
+    }
+    return passed && beside;
+}
+
+static bool doubt_order(const struct sl_marking *marking, const struct sl_step *step,
+                        struct sl_heard_list *heard)
+{
+    bool doubted = doubt_step(marking, step, false, heard);
+    for (size_t i = 0; i < marking->n_steps && !doubted; i++) {
+        const struct sl_step *other = &marking->steps[i];
+        if ((other->phase < step->phase && other->start_s > step->start_s) ||
+            (other->phase > step->phase && other->start_s < step->start_s)) {
+            doubted = doubt_step(marking, other, false, heard);
+        }
+    }
+    return doubted;
+}
+
+static bool doubt_fault(const struct sl_marking *marking, const struct sl_fault *fault,
+                        const struct sl_step *step, struct sl_heard_list *heard)
+{
+    switch (fault->kind) {
+    case SL_FAULT_OUT_OF_ORDER:
+        return doubt_order(marking, step, heard);
+    case SL_FAULT_WRONG_SETTING: {
+        bool mirrors = marking->phases[fault->phase].wrong == SL_SET_MIRRORS;
+        return doubt_step(marking, step, mirrors && words_beside(marking, step), heard);
+    }
+    case SL_FAULT_EXTRA:
+    case SL_FAULT_EARLY:
+    case SL_FAULT_LATE:
+        return doubt_step(marking, step, false, heard);
+    default:
+        return false;
+    }
+}
+
+bool sl_marking_doubt(const struct sl_marking *marking, struct sl_heard_list *heard)
+{
+    const struct sl_mark *mark = marking->mark;
+    for (size_t i = 0; i < mark->n_faults; i++) {
+        const struct sl_fault *fault = &mark->faults[i];
+        for (size_t s = 0; s < marking->n_steps; s++) {
+            const struct sl_step *step = &marking->steps[s];
+            if (step->phase == fault->phase && step->start_s == fault->at_s &&
+                doubt_fault(marking, fault, step, heard)) {
+                return true; /* the other faults may go with it */
+            }
+        }
+    }
+    return false;
+}
