@@ -9,18 +9,16 @@
  *   - a step out of order rests on those of its step and of the steps it is out of order with;
  *   - a mirror that was not named rests, besides, on there having been no other words beside the
  *     step that could not be made out: it may have been among them.
- * What an instructor settled is sure.
+ * In sound that hides words no phrase is sure enough: a step that was lost may have been heard as
+ * another, and nobody is faulted for a fan. What an instructor settled is sure.
  */
 #include "core/marking_parts.h"
 
-/* The least confidence of a sure phrase. Chosen on generated runs of the tuning voices
- * (docs/method.md). */
-#define SURE 0.9
-
-static bool is_sure(const struct sl_heard *heard)
-{
-    return heard->confidence >= SURE || heard->settled != SL_SETTLED_NOT;
-}
+/* The least confidence of a phrase that a fault may rest on: on its having been said; on what it
+ * named. Chosen on generated runs of the tuning voices (docs/method.md). */
+#define SURE_SAID 0.75
+#define SURE_NAMED 0.85
+#define SURE_NEVER 2.0 /* no phrase is as sure */
 
 static bool belongs(const struct sl_marking *marking, const struct sl_heard *heard,
                     const struct sl_step *step)
@@ -30,16 +28,17 @@ static bool belongs(const struct sl_marking *marking, const struct sl_heard *hea
            heard->start_s - from_s >= step->start_s && heard->end_s - from_s <= step->end_s;
 }
 
-/* Takes the phrases of a step as unclear: those that are not sure, or `all` but settled ones. True
- * when there was one. */
-static bool doubt_step(const struct sl_marking *marking, const struct sl_step *step, bool all,
+/* Takes the phrases of a step as unclear that are less sure than `least`. True when there was one.
+ */
+static bool doubt_step(const struct sl_marking *marking, const struct sl_step *step, double least,
                        struct sl_heard_list *heard)
 {
+    least = marking->options->hiding != 0 ? SURE_NEVER : least;
     bool doubted = false;
     for (size_t i = 0; i < heard->count; i++) {
         struct sl_heard *item = &heard->items[i];
-        bool doubtful = all ? item->settled == SL_SETTLED_NOT : !is_sure(item);
-        if (doubtful && belongs(marking, item, step)) {
+        bool sure = item->confidence >= least || item->settled != SL_SETTLED_NOT;
+        if (!sure && belongs(marking, item, step)) {
             item->unclear = true;
             doubted = true;
         }
@@ -76,12 +75,12 @@ static bool words_beside(const struct sl_marking *marking, const struct sl_step 
 static bool doubt_order(const struct sl_marking *marking, const struct sl_step *step,
                         struct sl_heard_list *heard)
 {
-    bool doubted = doubt_step(marking, step, false, heard);
+    bool doubted = doubt_step(marking, step, SURE_SAID, heard);
     for (size_t i = 0; i < marking->n_steps && !doubted; i++) {
         const struct sl_step *other = &marking->steps[i];
         if ((other->phase < step->phase && other->start_s > step->start_s) ||
             (other->phase > step->phase && other->start_s < step->start_s)) {
-            doubted = doubt_step(marking, other, false, heard);
+            doubted = doubt_step(marking, other, SURE_SAID, heard);
         }
     }
     return doubted;
@@ -94,13 +93,14 @@ static bool doubt_fault(const struct sl_marking *marking, const struct sl_fault 
     case SL_FAULT_OUT_OF_ORDER:
         return doubt_order(marking, step, heard);
     case SL_FAULT_WRONG_SETTING: {
-        bool mirrors = marking->phases[fault->phase].wrong == SL_SET_MIRRORS;
-        return doubt_step(marking, step, mirrors && words_beside(marking, step), heard);
+        bool more =
+            marking->phases[fault->phase].wrong == SL_SET_MIRRORS && words_beside(marking, step);
+        return doubt_step(marking, step, more ? SURE_NEVER : SURE_NAMED, heard);
     }
     case SL_FAULT_EXTRA:
     case SL_FAULT_EARLY:
     case SL_FAULT_LATE:
-        return doubt_step(marking, step, false, heard);
+        return doubt_step(marking, step, SURE_SAID, heard);
     default:
         return false;
     }

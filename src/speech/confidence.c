@@ -76,6 +76,7 @@ struct sl_evidence sl_evidence_of(const struct sl_span *span, const struct sl_se
     struct sl_evidence evidence = {
         .pause_s = (double)span->longest_pause * SL_FRAME_S,
         .snr_db = snr_db,
+        .twin_margin = INFINITY,
         .n_words = span->n_words,
     };
     size_t stray = stray_frames(segments, span->first_segment - 1, false) +
@@ -112,5 +113,7 @@ double sl_confidence(const struct sl_evidence *evidence,
     double z = settings->confidence_bias + settings->confidence_gain * evidence->gain +
                settings->confidence_worst * evidence->worst_gain +
                settings->confidence_length * length + noise * noise_db + stray * evidence->stray_s;
-    return 1 / (1 + exp(-z));
+    double against_twin =
+        (evidence->twin_margin - settings->twin_even_nats) / settings->twin_scale_nats;
+    return 1 / (1 + exp(-fmin(z, against_twin)));
 }

@@ -30,17 +30,21 @@ void sl_loop_scores_clear(struct sl_loop_scores *scores);
 
 /* What the confidence is made from. */
 struct sl_evidence {
-    double gain;       /* (phrase - loop) / frames over all words, nats a frame; about 0 to -5 */
-    double worst_gain; /* the same of its worst word */
-    double word_s;     /* seconds in words */
-    double pause_s;    /* the longest pause between two of its words */
-    double stray_s;    /* seconds of other speech close by, without a pause between */
-    double snr_db;     /* of the sound around it */
-    bool fitted;       /* the acoustic model was fitted to the noise of the sound */
+    double gain;        /* (phrase - loop) / frames over all words, nats a frame; about 0 to -5 */
+    double worst_gain;  /* the same of its worst word */
+    double word_s;      /* seconds in words */
+    double pause_s;     /* the longest pause between two of its words */
+    double stray_s;     /* seconds of other speech close by, without a pause between */
+    double snr_db;      /* of the sound around it */
+    bool fitted;        /* the acoustic model was fitted to the noise of the sound */
+    double twin_margin; /* by how much it fits better than a phrase that differs in one word and
+                           names other settings (twins.h), nats; INFINITY: there is none, or it was
+                           not looked for */
     size_t n_words;
 };
 
-/* What speaks for and against a phrase on the best path `segments`; `fitted` is left false. */
+/* What speaks for and against a phrase on the best path `segments`; `fitted` is left false and
+ * `twin_margin` INFINITY. */
 struct sl_evidence sl_evidence_of(const struct sl_span *span, const struct sl_segments *segments,
                                   const struct sl_loop_scores *loop, double snr_db);
 
@@ -50,8 +54,10 @@ struct sl_evidence sl_evidence_of(const struct sl_span *span, const struct sl_se
  * with g and w the two gains, s the seconds of other speech close by and n the decibels by which
  * the sound is noisier than 30 dB: noise lowers every score and is itself taken for stray phones.
  * With a model that was fitted to the noise scores are not lowered: then `fitted` stands in place
- * of `noise`, and `stray` fades to nothing over 8 dB, as only noise is found there. The weights are
- * in the settings, fitted on the tuning voices (docs/method.md).
+ * of `noise`, and `stray` fades to nothing over 8 dB, as only noise is found there. At most
+ *     1 / (1 + exp(-(twin margin - even) / scale))
+ * as well: a phrase is no surer than that it was not its twin. The weights are in the settings,
+ * fitted on the tuning voices (docs/method.md).
  */
 double sl_confidence(const struct sl_evidence *evidence,
                      const struct sl_recogniser_settings *settings);

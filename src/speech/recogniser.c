@@ -4,6 +4,7 @@
 #include "speech/activity.h"
 #include "speech/confidence.h"
 #include "speech/decoder.h"
+#include "speech/decoder_twins.h"
 #include "speech/dither.h"
 #include "speech/phrases.h"
 #include "speech/searches.h"
@@ -15,12 +16,12 @@
 #define WHOLE_SAMPLES ((size_t)60 * SL_SPEECH_RATE_HZ) /* recognised at once, at most */
 #define CUT_FROM (WHOLE_SAMPLES / 4 * 3)               /* a cut lies behind this sample */
 #define QUIET_FRAMES ((size_t)30)                      /* a cut is in the middle of 0.3 s */
-#define LOUD_FRAMES ((size_t)25) /* of speech that may be a phrase, at least */
-#define STANDS_OUT_DB 6.0        /* with less, the loudest of the sound may be noise */
+#define STANDS_OUT_DB 6.0 /* with less, the loudest of the sound may be noise */
 /* Fainter sound is a few steps of its samples: the dither beneath it is no noise of a room, and
  * what a canceller leaves of a cue lies here too. A voice at arm's length is at -35 dBFS or more.
  */
 #define FAINT_DB (-65.0)
+#define TWIN_FRAMES ((size_t)5)   /* around a phrase: another word may be longer */
 #define APART_FRAMES ((size_t)30) /* without speech: what follows is not the same */
 
 struct sl_recogniser {
@@ -48,6 +49,8 @@ struct sl_recogniser_settings sl_recogniser_defaults(void)
         .confidence_noise = 0.3,
         .confidence_fitted = -0.2,
         .confidence_stray = -6.2,
+        .twin_even_nats = 17,
+        .twin_scale_nats = 27.7,
         .longest_pause_s = 0.8,
         .unclear_below = 0.45,
         .drop_below = 0.15,
@@ -145,43 +148,82 @@ static enum sl_status search(struct sl_recogniser *recogniser, size_t n_samples,
     return status;
 }
 
-/* True when speech stands out of the sound, but some of it may be hidden by noise. */
-static bool may_be_hidden(const struct sl_recogniser *recogniser, const struct findings *findings)
+/* What speech that was not understood has to be like so that it may have been a phrase, in frames.
+ */
+struct burst_limits {
+    size_t loud;    /* at least */
+    size_t longest; /* at most, from its first to its last; longer is about something else */
+};
+
+/* In noise little of a phrase may stand out, and what comes before and after it seems one with it.
+ */
+static struct burst_limits burst_limits(const struct sl_recogniser *recogniser,
+                                        const struct findings *findings)
 {
-    return findings->activity.snr_db >= STANDS_OUT_DB && is_noisy(recogniser, &findings->activity);
+    return is_noisy(recogniser, &findings->activity)
+               ? (struct burst_limits){.loud = 25, .longest = SIZE_MAX}
+               : (struct burst_limits){.loud = 45, .longest = 200};
 }
 
-/* Adds the speech between two frames, where there is enough of it, as not understood. */
-static enum sl_status add_not_understood(const struct sl_recogniser *recogniser,
-                                         const struct findings *findings, const size_t between[2],
-                                         struct sl_heard_list *heard, struct sl_error *error)
+static enum sl_status add_burst(const struct sl_recogniser *recogniser, size_t first, size_t end,
+                                struct sl_heard_list *heard, struct sl_error *error)
 {
-    size_t first = 0;
-    size_t last = 0;
-    size_t n_loud = 0;
-    size_t n_frames = findings->activity.n_frames;
-    size_t to = between[1] < n_frames ? between[1] : n_frames;
-    for (size_t f = between[0]; f < to && may_be_hidden(recogniser, findings); f++) {
-        if (f > last + APART_FRAMES && n_loud < LOUD_FRAMES) {
-            n_loud = 0;
-        }
-        if (sl_activity_loud(&findings->activity, f)) {
-            first = n_loud == 0 ? f : first;
-            last = f;
-            n_loud++;
-        }
-    }
-    if (n_loud < LOUD_FRAMES) {
-        return SL_OK;
-    }
     double offset_s = (double)recogniser->done_samples / SL_SPEECH_RATE_HZ;
     char nothing[] = "";
     struct sl_heard item = {.phase = SL_PHRASE_FILLER,
                             .text = nothing,
                             .start_s = offset_s + (double)first * SL_FRAME_S,
-                            .end_s = offset_s + (double)(last + 1) * SL_FRAME_S,
+                            .end_s = offset_s + (double)end * SL_FRAME_S,
                             .unclear = true};
     return sl_heard_add(heard, &item, error);
+}
+
+/* Adds the speech between two frames as not understood, each burst of it that may be a phrase. */
+static enum sl_status add_not_understood(const struct sl_recogniser *recogniser,
+                                         const struct findings *findings, const size_t between[2],
+                                         struct sl_heard_list *heard, struct sl_error *error)
+{
+    const struct sl_activity *activity = &findings->activity;
+    if (activity->snr_db < STANDS_OUT_DB || activity->speech_db < FAINT_DB) {
+        return SL_OK;
+    }
+    struct burst_limits limits = burst_limits(recogniser, findings);
+    size_t first = 0; /* of the burst at hand, and the end of its last loud frame */
+    size_t end = 0;
+    size_t n_loud = 0;
+    size_t to = between[1] < activity->n_frames ? between[1] : activity->n_frames;
+    enum sl_status status = SL_OK;
+    for (size_t f = between[0]; f <= to && status == SL_OK; f++) {
+        if (f == to || f > end + APART_FRAMES) {
+            if (n_loud >= limits.loud && end - first <= limits.longest) {
+                status = add_burst(recogniser, first, end, heard, error);
+            }
+            n_loud = 0;
+        }
+        if (f < to && sl_activity_loud(activity, f)) {
+            first = n_loud == 0 ? f : first;
+            end = f + 1;
+            n_loud++;
+        }
+    }
+    return status;
+}
+
+static enum sl_status hold_against_twins(const struct sl_recogniser *recogniser,
+                                         const struct findings *findings,
+                                         const struct sl_span *span, struct sl_evidence *evidence,
+                                         struct sl_error *error)
+{
+    struct sl_twins twins = {0};
+    size_t from = span->start_frame > TWIN_FRAMES ? span->start_frame - TWIN_FRAMES : 0;
+    enum sl_status status =
+        sl_twins_find(&recogniser->paths, span, &findings->words, &twins, error);
+    if (status == SL_OK) {
+        status = sl_decoder_twins(recogniser->decoder, &twins, from, span->end_frame + TWIN_FRAMES,
+                                  &evidence->twin_margin, error);
+    }
+    sl_twins_clear(&twins);
+    return status;
 }
 
 static enum sl_status report(const struct sl_recogniser *recogniser,
@@ -197,6 +239,14 @@ static enum sl_status report(const struct sl_recogniser *recogniser,
                                                      findings->activity.snr_db);
         evidence.fitted = sl_decoder_fitted(recogniser->decoder);
         double confidence = sl_confidence(&evidence, settings);
+        enum sl_status status = SL_OK;
+        if (confidence >= settings->unclear_below) {
+            status = hold_against_twins(recogniser, findings, span, &evidence, error);
+            confidence = sl_confidence(&evidence, settings);
+        }
+        if (status != SL_OK) {
+            return status;
+        }
         struct sl_heard item = {
             .phase = span->phase,
             .text = span->text,
@@ -214,7 +264,7 @@ static enum sl_status report(const struct sl_recogniser *recogniser,
             continue;
         }
         between[1] = span->start_frame;
-        enum sl_status status = add_not_understood(recogniser, findings, between, heard, error);
+        status = add_not_understood(recogniser, findings, between, heard, error);
         if (status == SL_OK) {
             status = sl_heard_add(heard, &item, error);
         }

@@ -18,7 +18,7 @@ static const struct {
     SETTING(confidence_bias),   SETTING(confidence_gain),  SETTING(confidence_worst),
     SETTING(confidence_length), SETTING(confidence_noise), SETTING(confidence_fitted),
     SETTING(confidence_stray),  SETTING(longest_pause_s),  SETTING(unclear_below),
-    SETTING(drop_below),
+    SETTING(drop_below),        SETTING(twin_even_nats),   SETTING(twin_scale_nats),
 };
 
 bool bench_set(struct sl_recogniser_settings *settings, const char *assignment)

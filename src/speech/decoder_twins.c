@@ -1,0 +1,132 @@
+#include "speech/decoder_twins.h"
+
+#include "core/str.h"
+#include "speech/decoder_parts.h"
+
+#include <sphinxbase/fsg_model.h>
+
+#include <math.h>
+#include <stdlib.h>
+
+#define SEARCH_NAME "twins"
+
+/* Adds the word of an arc, in all its pronunciations, from one state to another. */
+static bool add_word(ps_decoder_t *ps, fsg_model_t *fsg, size_t arc, size_t from, size_t to)
+{
+    for (size_t variant = 0;; variant++) {
+        char *name = sl_strf("%zu.%zu", arc, variant);
+        char *known = name != NULL ? ps_lookup_word(ps, name) : NULL;
+        if (known != NULL) {
+            fsg_model_trans_add(fsg, (int32)from, (int32)to, 0, fsg_model_word_add(fsg, name));
+        }
+        bool last = known == NULL;
+        bool failed = name == NULL;
+        free(known);
+        free(name);
+        if (last) {
+            return !failed && variant > 0;
+        }
+    }
+}
+
+/* The phrase's words in a row, states 0 to n; or with exactly one twin's word in place: a second
+ * row of states, n + 1 to 2 n + 1, is where that was said. */
+static fsg_model_t *make_fsg(ps_decoder_t *ps, const struct sl_twins *twins, bool other)
+{
+    size_t n = twins->n_arcs;
+    fsg_model_t *fsg =
+        fsg_model_init(SEARCH_NAME, ps_get_logmath(ps), 1, (int32)(other ? 2 * (n + 1) : n + 1));
+    if (fsg == NULL) {
+        return NULL;
+    }
+    fsg->start_state = 0;
+    fsg->final_state = fsg->n_state - 1;
+    bool added = true;
+    for (size_t i = 0; i < n && added; i++) {
+        added = add_word(ps, fsg, twins->arcs[i], i, i + 1) &&
+                (!other || add_word(ps, fsg, twins->arcs[i], n + 1 + i, n + 2 + i));
+    }
+    for (size_t i = 0; i < twins->count && other && added; i++) {
+        const struct sl_twin *twin = &twins->items[i];
+        added = add_word(ps, fsg, twin->arc, twin->word, n + 2 + twin->word);
+    }
+    if (!added) {
+        fsg_model_free(fsg);
+        return NULL;
+    }
+    (void)fsg_model_add_silence(fsg, "<sil>", -1, 1);
+    return fsg;
+}
+
+/* Words on the best path: fewer than were to be said when it did not come to their end. */
+static size_t n_words(const struct sl_decoder_library *library)
+{
+    size_t n = 0;
+    for (ps_seg_t *at = ps_seg_iter(library->ps); at != NULL; at = ps_seg_next(at)) {
+        struct sl_segment segment;
+        n += sl_segment_read(at, library->nats, &segment) && segment.kind == SL_SEGMENT_WORD;
+    }
+    return n;
+}
+
+/* The log likelihood of rows from to end - 1, nats; -INFINITY when the words do not fit at all. */
+static enum sl_status score(struct sl_decoder *decoder, const struct sl_twins *twins, bool other,
+                            size_t from, size_t end, double *nats, struct sl_error *error)
+{
+    struct sl_decoder_library library = sl_decoder_library(decoder);
+    fsg_model_t *fsg = make_fsg(library.ps, twins, other);
+    bool set = fsg != NULL && ps_set_fsg(library.ps, SEARCH_NAME, fsg) == 0 &&
+               ps_set_search(library.ps, SEARCH_NAME) == 0;
+    fsg_model_free(fsg);
+    if (!set || ps_start_stream(library.ps) != 0 || ps_start_utt(library.ps) != 0) {
+        return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx does not start a search");
+    }
+    struct sl_decoder_rows rows = sl_decoder_loaded(decoder);
+    int done =
+        ps_process_cep(library.ps, (mfcc_t **)rows.cepstra + from, (int)(end - from), FALSE, TRUE);
+    if (ps_end_utt(library.ps) != 0 || done < 0) {
+        return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx broke off the search");
+    }
+    int32 units = 0;
+    bool heard = ps_get_hyp(library.ps, &units) != NULL && n_words(&library) == twins->n_arcs;
+    *nats = heard ? units * library.nats : -INFINITY;
+    return SL_OK;
+}
+
+/* The row of a frame, or of the next one that was kept. */
+static size_t row_of(const struct sl_decoder_rows *rows, size_t frame)
+{
+    size_t low = 0;
+    size_t high = rows->n;
+    while (low < high) {
+        size_t middle = low + (high - low) / 2;
+        if (rows->origin[middle] < frame) {
+            low = middle + 1;
+        } else {
+            high = middle;
+        }
+    }
+    return low;
+}
+
+enum sl_status sl_decoder_twins(struct sl_decoder *decoder, const struct sl_twins *twins,
+                                size_t from, size_t end, double *margin, struct sl_error *error)
+{
+    *margin = INFINITY;
+    struct sl_decoder_rows rows = sl_decoder_loaded(decoder);
+    size_t first = row_of(&rows, from);
+    size_t last = row_of(&rows, end);
+    if (twins->count == 0 || last <= first) {
+        return SL_OK;
+    }
+    double own = 0;
+    double others = 0;
+    enum sl_status status = score(decoder, twins, false, first, last, &own, error);
+    if (status == SL_OK) {
+        status = score(decoder, twins, true, first, last, &others, error);
+    }
+    if (status == SL_OK && isfinite(own) && isfinite(others)) {
+        *margin = own - others;
+    }
+    return status;
+}
