@@ -167,7 +167,7 @@ static void signal_to_noise_is_as_mixed(void **state)
         struct sl_level_report report = bursts(-20, -20 - snrs_db[i]);
         assert_float_equal(report.snr_db, snrs_db[i], 1.5);
         assert_float_equal(report.noise_db, -20 - snrs_db[i], 1);
-        assert_int_equal(report.notices, snrs_db[i] < 18 ? SL_NOTICE_NOISY : 0);
+        assert_int_equal(report.notices, snrs_db[i] < 22.5 ? SL_NOTICE_NOISY : 0);
     }
 }
 

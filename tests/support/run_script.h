@@ -4,7 +4,8 @@
  *
  * A script is phrases parted by ';': a phase of the fixture with the settings named, "no" (a word
  * of correction) or "um" (a filler). "?" in front: unclear. "@8" starts it at 8 s, "@8-9.5" ends it
- * as well; without it a phrase starts half a second after the last. A phrase lasts a second.
+ * as well; without it a phrase starts half a second after the last. A phrase lasts a second. "%60":
+ * so many percent sure; 90 else.
  *   "mirrors interior left @4; signal left @8; ?speed 10 @12; gear 2 up @16; decide go @24"
  */
 #ifndef SL_TESTS_RUN_SCRIPT_H
@@ -24,6 +25,8 @@ static inline void script_word(struct sl_heard *heard, const char *word)
         char *rest = NULL;
         heard->start_s = strtod(word + 1, &rest);
         heard->end_s = rest[0] == '-' ? strtod(rest + 1, NULL) : heard->start_s + 1;
+    } else if (word[0] == '%') {
+        heard->confidence = strtod(word + 1, NULL) / 100;
     } else if (heard->phase == MIRRORS) {
         sl_settings_add_mirror(settings, sl_mirror_from_word(word));
     } else if (heard->phase == SIGNAL) {
