@@ -28,8 +28,8 @@
 /* 0.2 s, the length of the shortest phrase; so a click or a knock is not taken for speech. */
 #define SPEECH_FRAMES_LEAST 10
 /* Below this too much is misheard to be marked: with noise 10 dB below the voice, 13 to 22 as it is
- * measured here (babble most), a third of the steps are lost; with noise 20 dB below, 23 to 32 here,
- * one in twelve (synthetic voices, docs/method.md). */
+ * measured here (babble most), a third of the steps are lost; with noise 20 dB below, 23 to 32
+ * here, one in twelve (synthetic voices, docs/method.md). */
 #define NOISY_BELOW_DB 22.5
 
 #define SPEECH_SHARE 0.95

@@ -80,9 +80,6 @@ static ps_decoder_t *open_library(const char *folder, double language_weight)
                                      "-fsgusefiller", "no", "-fsgusealtpron", "no",
                                      /* no cost of words or phones but the grammar's */
                                      "-wip", "1", "-pip", "1", "-bestpath", "no",
-                                     /* more Gaussians of a state than the library's 4: one in noise
-                                        is like many */
-                                     "-topn", "6",
                                      /* wider than the library's: short words were pruned */
                                      "-beam", "1e-58", "-pbeam", "1e-58", "-wbeam", "1e-34", NULL);
     free(weight);
