@@ -69,11 +69,17 @@ static size_t n_words(const struct sl_decoder_library *library)
     return n;
 }
 
-/* The log likelihood of rows from to end - 1, nats; -INFINITY when the words do not fit at all. */
-static enum sl_status score(struct sl_decoder *decoder, const struct sl_twins *twins, bool other,
-                            size_t from, size_t end, double *nats, struct sl_error *error)
+/* Where words are held against the sound: rows first to end - 1 of what is loaded. */
+struct place {
+    struct sl_decoder *decoder;
+    size_t first, end;
+};
+
+/* The log likelihood of the place, nats; -INFINITY when the words do not fit at all. */
+static enum sl_status score(const struct place *place, const struct sl_twins *twins, bool other,
+                            double *nats, struct sl_error *error)
 {
-    struct sl_decoder_library library = sl_decoder_library(decoder);
+    struct sl_decoder_library library = sl_decoder_library(place->decoder);
     fsg_model_t *fsg = make_fsg(library.ps, twins, other);
     bool set = fsg != NULL && ps_set_fsg(library.ps, SEARCH_NAME, fsg) == 0 &&
                ps_set_search(library.ps, SEARCH_NAME) == 0;
@@ -81,9 +87,9 @@ static enum sl_status score(struct sl_decoder *decoder, const struct sl_twins *t
     if (!set || ps_start_stream(library.ps) != 0 || ps_start_utt(library.ps) != 0) {
         return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx does not start a search");
     }
-    struct sl_decoder_rows rows = sl_decoder_loaded(decoder);
-    int done =
-        ps_process_cep(library.ps, (mfcc_t **)rows.cepstra + from, (int)(end - from), FALSE, TRUE);
+    struct sl_decoder_rows rows = sl_decoder_loaded(place->decoder);
+    int done = ps_process_cep(library.ps, (mfcc_t **)rows.cepstra + place->first,
+                              (int)(place->end - place->first), FALSE, TRUE);
     if (ps_end_utt(library.ps) != 0 || done < 0) {
         return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx broke off the search");
     }
@@ -110,20 +116,19 @@ static size_t row_of(const struct sl_decoder_rows *rows, size_t frame)
 }
 
 enum sl_status sl_decoder_twins(struct sl_decoder *decoder, const struct sl_twins *twins,
-                                size_t from, size_t end, double *margin, struct sl_error *error)
+                                const size_t frames[2], double *margin, struct sl_error *error)
 {
     *margin = INFINITY;
     struct sl_decoder_rows rows = sl_decoder_loaded(decoder);
-    size_t first = row_of(&rows, from);
-    size_t last = row_of(&rows, end);
-    if (twins->count == 0 || last <= first) {
+    struct place place = {decoder, row_of(&rows, frames[0]), row_of(&rows, frames[1])};
+    if (twins->count == 0 || place.end <= place.first) {
         return SL_OK;
     }
     double own = 0;
     double others = 0;
-    enum sl_status status = score(decoder, twins, false, first, last, &own, error);
+    enum sl_status status = score(&place, twins, false, &own, error);
     if (status == SL_OK) {
-        status = score(decoder, twins, true, first, last, &others, error);
+        status = score(&place, twins, true, &others, error);
     }
     if (status == SL_OK && isfinite(own) && isfinite(others)) {
         *margin = own - others;

@@ -215,12 +215,15 @@ static enum sl_status hold_against_twins(const struct sl_recogniser *recogniser,
                                          struct sl_error *error)
 {
     struct sl_twins twins = {0};
-    size_t from = span->start_frame > TWIN_FRAMES ? span->start_frame - TWIN_FRAMES : 0;
+    const size_t frames[2] = {
+        span->start_frame > TWIN_FRAMES ? span->start_frame - TWIN_FRAMES : 0,
+        span->end_frame + TWIN_FRAMES,
+    };
     enum sl_status status =
         sl_twins_find(&recogniser->paths, span, &findings->words, &twins, error);
     if (status == SL_OK) {
-        status = sl_decoder_twins(recogniser->decoder, &twins, from, span->end_frame + TWIN_FRAMES,
-                                  &evidence->twin_margin, error);
+        status =
+            sl_decoder_twins(recogniser->decoder, &twins, frames, &evidence->twin_margin, error);
     }
     sl_twins_clear(&twins);
     return status;

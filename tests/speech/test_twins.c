@@ -95,8 +95,8 @@ static double margin_of(const char *spoken, const char *heard)
     assert_int_equal(sl_decoder_load(decoder, &stretch, &error), SL_OK);
     struct sl_twins twins = twins_of(heard);
     double margin = 0;
-    assert_int_equal(
-        sl_decoder_twins(decoder, &twins, 0, sound.n / SL_FRAME_SAMPLES, &margin, &error), SL_OK);
+    const size_t frames[2] = {0, sound.n / SL_FRAME_SAMPLES};
+    assert_int_equal(sl_decoder_twins(decoder, &twins, frames, &margin, &error), SL_OK);
     sl_twins_clear(&twins);
     sl_decoder_free(decoder);
     sl_searches_clear(&searches);
