@@ -51,6 +51,7 @@ delays() {
         grep -v '"phase":"filler"' | head -n 1 |
         sed 's/"phase":"\([a-z]*\)".*:/\1 /')
     awk -F '\t' -v from="$from" -v first="$first" -v stamped="$RIG/stamped" '
+        BEGIN { n = 0 }
         $3 ~ /^[0-9.]+$/ && NF == 5 { phase[n] = $1; start[n] = $2; end[n++] = $3 }
         END {
             split(first, seen, " ")
