@@ -3,13 +3,9 @@
 #include "cli/shared.h"
 #include "files/drive_json.h"
 #include "files/models.h"
-#include "files/path.h"
-#include "files/quantity.h"
-#include "files/run_file.h"
 #include "report/drive_page.h"
 #include "report/drive_text.h"
 
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -51,9 +47,6 @@ static const struct sl_option options[DRIVE_OPTIONS] = {
     [DRIVE_QUIET] = {"quiet", 'q', NULL, "Only the end, what came of the words, the one change."},
     [DRIVE_COLOUR] = SL_OPTION_COLOUR,
 };
-
-#define SEED_MAX 4294967295.0
-#define ANNOUNCED_MOST_S 86400.0
 
 /* What is driven, and where the result goes. */
 struct drive_call {
@@ -114,34 +107,18 @@ static bool hand_out(void *user, size_t file, struct sl_attempt *attempt,
                                      failure->mend, "%s", failure->what);
         return false;
     }
-    const struct sl_setup_names *names = &drive_call->files->names[file];
-    struct sl_car car = {0};
     struct sl_task task = *batch_file->task;
     struct sl_junction junction = *task.junction; /* its strings stay the task's */
     struct sl_situation others = {.n_events = 0};
-    drive_call->status =
-        sl_load_car(names->car != NULL ? names->car : SL_DEFAULT_CAR, &car, drive_call->error);
     if (drive_call->seeded) {
         sl_situation_make(&junction, task.routine, task.plan, drive_call->seed, &others);
         sl_situation_apply(&others, &junction);
     }
     task.junction = &junction;
-    const struct sl_driving driving = {.task = &task, .car = &car, .heard = &attempt->heard};
-    if (drive_call->status == SL_OK) {
-        drive_call->status = report(drive_call, &driving, drive_call->seeded ? &others : NULL);
-    }
-    sl_car_clear(&car);
+    const struct sl_driving driving = {
+        .task = &task, .car = drive_call->files->cars[file], .heard = &attempt->heard};
+    drive_call->status = report(drive_call, &driving, drive_call->seeded ? &others : NULL);
     return drive_call->status == SL_OK;
-}
-
-static enum sl_status read_number(const char *option, const char *text, double most, double *number,
-                                  struct sl_error *error)
-{
-    if (text != NULL && (!sl_number_parse(text, number) || *number < 0.0 || *number > most)) {
-        return sl_fail(error, SL_INVALID, option, NULL, "\"%s\" is not a number from 0 to %.0f",
-                       text, most);
-    }
-    return SL_OK;
 }
 
 static enum sl_status read_options(struct drive_call *drive_call)
@@ -149,11 +126,16 @@ static enum sl_status read_options(struct drive_call *drive_call)
     const struct sl_call *call = drive_call->call;
     const char *const *values = call->values;
     struct sl_mark_choice *choice = &drive_call->choice;
+    const struct sl_whole seeds = {"--seed", 0.0, SL_SEED_MAX};
     double seed = 0.0;
     if (values[DRIVE_FROM] == NULL) {
         return sl_fail(drive_call->error, SL_INVALID, "drive", "give --from FILE",
                        "the words come from a recording");
     }
+    choice->words = (struct sl_mark_words){
+        .no_junction = "drive needs a junction: no rehearsal noted it beside the file",
+        .name_one = "name one, such as t-left-open (`sayline list junctions`)",
+        .give_from = "give --announced SECONDS"};
     choice->names =
         (struct sl_setup_names){.junction = call->n_operands > 0 ? call->operands[0] : NULL,
                                 .routine = values[DRIVE_ROUTINE],
@@ -161,14 +143,10 @@ static enum sl_status read_options(struct drive_call *drive_call)
                                 .approach = values[DRIVE_APPROACH]};
     choice->options.timed = true;
     choice->from_given = values[DRIVE_ANNOUNCED] != NULL;
-    enum sl_status status = read_number("--announced", values[DRIVE_ANNOUNCED], ANNOUNCED_MOST_S,
-                                        &choice->options.from_s, drive_call->error);
+    enum sl_status status = sl_mark_from_choose("--announced", values[DRIVE_ANNOUNCED],
+                                                &choice->options.from_s, drive_call->error);
     if (status == SL_OK) {
-        status = read_number("--seed", values[DRIVE_SEED], SEED_MAX, &seed, drive_call->error);
-    }
-    if (status == SL_OK && floor(seed) < seed) {
-        status = sl_fail(drive_call->error, SL_INVALID, "--seed", NULL,
-                         "\"%s\" is not a whole number", values[DRIVE_SEED]);
+        status = sl_whole_choose(values[DRIVE_SEED], &seeds, &seed, drive_call->error);
     }
     drive_call->seeded = values[DRIVE_SEED] != NULL;
     drive_call->seed = (uint64_t)seed;
@@ -177,22 +155,6 @@ static enum sl_status read_options(struct drive_call *drive_call)
     }
     drive_call->style.brief = values[DRIVE_QUIET] != NULL;
     return status;
-}
-
-/* Without a junction the recording must be of a rehearsal, which noted it. */
-static enum sl_status check_junction(const struct drive_call *drive_call)
-{
-    if (drive_call->choice.names.junction != NULL) {
-        return SL_OK;
-    }
-    const char *file = drive_call->call->values[DRIVE_FROM];
-    char *path = sl_run_file_path(file);
-    bool noted = path != NULL && sl_path_exists(path);
-    free(path);
-    return noted ? SL_OK
-                 : sl_fail(drive_call->error, SL_INVALID, file,
-                           "name one, such as t-left-open (`sayline list junctions`)",
-                           "drive needs a junction: no rehearsal noted it beside the file");
 }
 
 /* Hears the recording as `sayline mark` does, and drives. */
@@ -236,8 +198,7 @@ static enum sl_exit run(const struct sl_call *call)
     struct drive_call drive_call = {.call = call, .error = &error};
     const char *learner = sl_learner_of(call->values[DRIVE_LEARNER]);
     enum sl_exit code = SL_EXIT_USAGE;
-    if (read_options(&drive_call) == SL_OK && check_junction(&drive_call) == SL_OK &&
-        sl_learner_check(learner, &error) == SL_OK) {
+    if (read_options(&drive_call) == SL_OK && sl_learner_check(learner, &error) == SL_OK) {
         code = SL_EXIT_FAILED;
         if (sl_use_own_voice(learner, call->values[DRIVE_NO_OWN_VOICE], &voice, &error) == SL_OK) {
             drive_call.choice.own_voice = &voice;

@@ -1,6 +1,5 @@
 /* sayline mark: recordings in, marks out. */
 #include "cli/mark_show.h"
-#include "files/quantity.h"
 
 #include <stdint.h>
 #include <stdio.h>
@@ -86,32 +85,23 @@ static const struct sl_option options[MARK_OPTIONS] = {
     [MARK_COLOUR] = SL_OPTION_COLOUR,
 };
 
-#define FROM_MOST_S 86400.0
-
-static enum sl_status read_from(const char *text, double *from_s, struct sl_error *error)
-{
-    if (!sl_number_parse(text, from_s) || *from_s < 0.0 || *from_s > FROM_MOST_S) {
-        return sl_fail(error, SL_INVALID, "--from", NULL,
-                       "\"%s\" is not a number of seconds from 0 to %.0f", text, FROM_MOST_S);
-    }
-    return SL_OK;
-}
-
 /* The options' values; wrong ones are wrong use. */
 static enum sl_status read_options(const struct sl_call *call, struct sl_mark_choice *choice,
                                    struct sl_style *style, int *jobs, struct sl_error *error)
 {
     const char *const *values = call->values;
-    enum sl_status status = SL_OK;
+    choice->words = (struct sl_mark_words){
+        .no_junction = "mark needs --junction JUNCTION: no rehearsal noted it beside the file",
+        .name_one = "name one, such as --junction t-left-open (`sayline list junctions`)",
+        .give_from = "give --from SECONDS, or --untimed"};
     choice->names = (struct sl_setup_names){.junction = values[MARK_JUNCTION],
                                             .routine = values[MARK_ROUTINE],
                                             .car = values[MARK_CAR],
                                             .approach = values[MARK_APPROACH]};
     choice->options.timed = values[MARK_UNTIMED] == NULL;
     choice->from_given = values[MARK_FROM] != NULL;
-    if (choice->from_given) {
-        status = read_from(values[MARK_FROM], &choice->options.from_s, error);
-    }
+    enum sl_status status =
+        sl_mark_from_choose("--from", values[MARK_FROM], &choice->options.from_s, error);
     if (status == SL_OK) {
         status = sl_jobs_choose(values[MARK_JOBS], jobs, error);
     }

@@ -18,7 +18,6 @@
 
 #define COUNT_DEFAULT 10.0
 #define COUNT_MAX 1000.0
-#define SEED_MAX 4294967295.0
 
 enum {
     RECALL_TYPED,
@@ -96,37 +95,14 @@ static void clear_drill(struct drill *drill)
     free(drill->state);
 }
 
-/* Where a whole number must lie, ends included. */
-struct whole {
-    double least, most;
-};
-
-static enum sl_status read_whole(const struct sl_call *call, int option, struct whole range,
-                                 double *value, struct sl_error *error)
-{
-    const char *text = call->values[option];
-    double read = 0.0;
-    if (text == NULL) {
-        return SL_OK;
-    }
-    if (!sl_number_parse(text, &read) || read < range.least || read > range.most ||
-        read != floor(read)) {
-        char *where = sl_strf("--%s", options[option].name);
-        sl_fail(error, SL_INVALID, where, NULL, "\"%s\" is not a whole number from %.0f to %.0f",
-                text, range.least, range.most);
-        free(where);
-        return SL_INVALID;
-    }
-    *value = read;
-    return SL_OK;
-}
-
 /* Options that do not go together, and figures; all of it is wrong use. */
 static enum sl_status read_options(const struct sl_call *call, struct drill *drill,
                                    struct sl_error *error)
 {
+    const struct sl_whole counts = {"--count", 1.0, COUNT_MAX};
+    const struct sl_whole seeds = {"--seed", 0.0, SL_SEED_MAX};
     double count = COUNT_DEFAULT;
-    double seed = fmod((double)time(NULL), SEED_MAX);
+    double seed = fmod((double)time(NULL), SL_SEED_MAX);
     bool sounding = call->values[RECALL_MIC] != NULL || call->values[RECALL_INPUT] != NULL;
     if (call->values[RECALL_SCENES] != NULL && call->n_operands > 0) {
         return sl_fail(error, SL_INVALID, NULL, "leave out --scenes or the junctions",
@@ -138,10 +114,10 @@ static enum sl_status read_options(const struct sl_call *call, struct drill *dri
     }
     enum sl_status status = sl_learner_check(drill->learner, error);
     if (status == SL_OK) {
-        status = read_whole(call, RECALL_COUNT, (struct whole){1.0, COUNT_MAX}, &count, error);
+        status = sl_whole_choose(call->values[RECALL_COUNT], &counts, &count, error);
     }
     if (status == SL_OK) {
-        status = read_whole(call, RECALL_SEED, (struct whole){0.0, SEED_MAX}, &seed, error);
+        status = sl_whole_choose(call->values[RECALL_SEED], &seeds, &seed, error);
     }
     if (status == SL_OK) {
         status = sl_style_choose(call->values[RECALL_COLOUR], &drill->talk.style, error);

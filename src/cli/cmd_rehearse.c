@@ -30,7 +30,6 @@ enum {
 };
 
 #define REPEAT_MAX 1000.0
-#define SEED_MAX 4294967295.0
 
 static const struct sl_option options[REHEARSE_OPTIONS] = {
     [REHEARSE_PROMPTING] =
@@ -76,31 +75,12 @@ static enum sl_status read_prompting(const char *word, enum sl_prompting *prompt
                    "\"%s\" is no level", word);
 }
 
-/* A whole number of `least` to `most`. */
-static enum sl_status read_whole(const struct sl_call *call, size_t option, double most,
-                                 double *value, struct sl_error *error)
-{
-    const char *text = call->values[option];
-    if (text == NULL) {
-        return SL_OK;
-    }
-    double least = option == REHEARSE_SEED ? 0 : 1;
-    if (!sl_number_parse(text, value) || *value != floor(*value) || *value < least ||
-        *value > most) {
-        struct sl_str where = {0};
-        sl_str_addf(&where, "--%s", options[option].name);
-        sl_fail(error, SL_INVALID, sl_str_text(&where), NULL,
-                "\"%s\" is not a whole number from %.0f to %.0f", text, least, most);
-        sl_str_clear(&where);
-        return SL_INVALID;
-    }
-    return SL_OK;
-}
-
 static enum sl_status read_options(const struct sl_call *call, struct sl_rehearse_options *read,
                                    struct sl_error *error)
 {
     const char *const *values = call->values;
+    const struct sl_whole repeats = {"--repeat", 1, REPEAT_MAX};
+    const struct sl_whole seeds = {"--seed", 0, SL_SEED_MAX};
     double repeat = 1;
     double seed = 0;
     *read = (struct sl_rehearse_options){.junctions = call->operands,
@@ -126,10 +106,10 @@ static enum sl_status read_options(const struct sl_call *call, struct sl_rehears
         status = read_prompting(values[REHEARSE_PROMPTING], &read->prompting, error);
     }
     if (status == SL_OK) {
-        status = read_whole(call, REHEARSE_REPEAT, REPEAT_MAX, &repeat, error);
+        status = sl_whole_choose(values[REHEARSE_REPEAT], &repeats, &repeat, error);
     }
     if (status == SL_OK) {
-        status = read_whole(call, REHEARSE_SEED, SEED_MAX, &seed, error);
+        status = sl_whole_choose(values[REHEARSE_SEED], &seeds, &seed, error);
     }
     if (status == SL_OK && read->mic != NULL && (read->input != NULL || read->output != NULL)) {
         status = sl_fail(error, SL_INVALID, "--mic", "leave out --input and --output",

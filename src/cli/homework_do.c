@@ -75,7 +75,12 @@ static enum sl_status mark_paths(const char *const *paths, size_t n_paths,
                                  struct catching_up *catching, struct sl_error *error)
 {
     const struct sl_own_voice none = {0};
-    const struct sl_mark_choice choice = {.options = {.timed = true}, .own_voice = &none};
+    const struct sl_mark_choice choice = {
+        .words = {.no_junction = "no rehearsal noted the junction beside the file",
+                  .name_one = "do this run again",
+                  .give_from = "do this run again"},
+        .options = {.timed = true},
+        .own_voice = &none};
     struct sl_mark_files files = {0};
     char *pronunciations = NULL;
     enum sl_status status = sl_models_path("pronunciations.dict", &pronunciations, error);

@@ -2,10 +2,13 @@
 
 #include "core/str.h"
 #include "files/path.h"
+#include "files/quantity.h"
 #include "files/run_file.h"
 
 #include <stdlib.h>
 #include <string.h>
+
+#define FROM_MOST_S 86400.0
 
 /* A setup and the names under which it was loaded, owned. */
 struct sl_mark_setup {
@@ -80,18 +83,18 @@ static enum sl_status take_setup(struct sl_mark_files *files, size_t file,
                                           .plan = &setup->plan,
                                           .options = *options};
     files->files[file].task = &files->tasks[file];
+    files->cars[file] = &setup->car;
     return SL_OK;
 }
 
 /* What the rehearsal that made a recording noted beside it. */
-static enum sl_status load_run(const char *file, struct sl_run_file *run, struct sl_error *error)
+static enum sl_status load_run(const char *file, const struct sl_mark_words *words,
+                               struct sl_run_file *run, struct sl_error *error)
 {
     char *path = sl_run_file_path(file);
     enum sl_status status = path == NULL ? sl_fail_memory(error) : SL_OK;
     if (status == SL_OK && !sl_path_exists(path)) {
-        status = sl_fail(error, SL_NOT_FOUND, file,
-                         "name one, such as --junction t-left-open (`sayline list junctions`)",
-                         "mark needs --junction JUNCTION: no rehearsal noted it beside the file");
+        status = sl_fail(error, SL_NOT_FOUND, file, words->name_one, "%s", words->no_junction);
     }
     if (status == SL_OK) {
         status = sl_run_file_load(path, run, error);
@@ -119,9 +122,9 @@ static enum sl_status take_rehearsed(struct sl_mark_files *files, size_t file,
 {
     const char *path = files->files[file].path;
     struct sl_run_file run = {0};
-    enum sl_status status = load_run(path, &run, error);
+    enum sl_status status = load_run(path, &choice->words, &run, error);
     if (status == SL_OK && !choice->from_given && choice->options.timed && !run.from_known) {
-        status = sl_fail(error, SL_INVALID, path, "give --from SECONDS, or --untimed",
+        status = sl_fail(error, SL_INVALID, path, choice->words.give_from,
                          "the rehearsal ended before the announcement did");
     }
     if (status == SL_OK) {
@@ -148,9 +151,10 @@ enum sl_status sl_mark_files_make(struct sl_mark_files *files, const char *const
     files->files = calloc(room, sizeof *files->files);
     files->tasks = calloc(room, sizeof *files->tasks);
     files->names = calloc(room, sizeof *files->names);
+    files->cars = calloc(room, sizeof *files->cars);
     files->failures = calloc(room, sizeof *files->failures);
     if (files->files == NULL || files->tasks == NULL || files->names == NULL ||
-        files->failures == NULL) {
+        files->cars == NULL || files->failures == NULL) {
         return sl_fail_memory(error);
     }
     files->n_files = n_paths;
@@ -167,6 +171,17 @@ enum sl_status sl_mark_files_make(struct sl_mark_files *files, const char *const
     return status;
 }
 
+enum sl_status sl_mark_from_choose(const char *option, const char *text, double *from_s,
+                                   struct sl_error *error)
+{
+    if (text != NULL &&
+        (!sl_number_parse(text, from_s) || *from_s < 0.0 || *from_s > FROM_MOST_S)) {
+        return sl_fail(error, SL_INVALID, option, NULL,
+                       "\"%s\" is not a number of seconds from 0 to %.0f", text, FROM_MOST_S);
+    }
+    return SL_OK;
+}
+
 void sl_mark_files_clear(struct sl_mark_files *files)
 {
     for (size_t i = 0; i < files->n_files; i++) {
@@ -178,6 +193,7 @@ void sl_mark_files_clear(struct sl_mark_files *files)
     free(files->files);
     free(files->tasks);
     free(files->names);
+    free(files->cars);
     free(files->failures);
     free(files->setups);
     *files = (struct sl_mark_files){0};

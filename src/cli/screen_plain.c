@@ -174,8 +174,7 @@ const char *sl_screen_note(enum sl_event_kind kind)
         return "You are heard while cues sound, too.";
     case SL_EVENT_BEHIND:
         return "Listening is more than 2 s behind: the computer is busy. The mark is made "
-               "afterwards "
-               "and is not touched by it.";
+               "afterwards and is not touched by it.";
     case SL_EVENT_INPUT_ENDED:
         return "The recording is at its end.";
     case SL_EVENT_GONE:

@@ -117,16 +117,32 @@ static int n_cores(void)
     return n < 1 ? 1 : n > SL_JOBS_MAX ? SL_JOBS_MAX : (int)n;
 }
 
+enum sl_status sl_whole_choose(const char *text, const struct sl_whole *whole, double *value,
+                               struct sl_error *error)
+{
+    double read = 0.0;
+    if (text == NULL) {
+        return SL_OK;
+    }
+    if (!sl_number_parse(text, &read) || read < whole->least || read > whole->most ||
+        read != floor(read)) {
+        return sl_fail(error, SL_INVALID, whole->option, NULL,
+                       "\"%s\" is not a whole number from %.0f to %.0f", text, whole->least,
+                       whole->most);
+    }
+    *value = read;
+    return SL_OK;
+}
+
 enum sl_status sl_jobs_choose(const char *text, int *jobs, struct sl_error *error)
 {
+    const struct sl_whole whole = {"--jobs", 1.0, SL_JOBS_MAX};
     double n = n_cores();
-    if (text != NULL &&
-        (!sl_number_parse(text, &n) || n < 1.0 || n > SL_JOBS_MAX || n != floor(n))) {
-        return sl_fail(error, SL_INVALID, "--jobs", NULL,
-                       "\"%s\" is not a whole number from 1 to %d", text, SL_JOBS_MAX);
+    enum sl_status status = sl_whole_choose(text, &whole, &n, error);
+    if (status == SL_OK) {
+        *jobs = (int)n;
     }
-    *jobs = (int)n;
-    return SL_OK;
+    return status;
 }
 
 bool sl_print(struct sl_str *text)

@@ -87,6 +87,19 @@ enum sl_status sl_use_own_voice(const char *learner, const char *no, struct sl_o
 /* Says on standard error that the voice is used. */
 void sl_tell_own_voice(void);
 
+/* The option and where its whole number must lie, ends included. */
+struct sl_whole {
+    const char *option; /* "--seed" */
+    double least, most;
+};
+
+#define SL_SEED_MAX 4294967295.0
+
+/* Reads the value of an option; without one (NULL) *value stays as it is. SL_INVALID when it is no
+ * such whole number. */
+enum sl_status sl_whole_choose(const char *text, const struct sl_whole *whole, double *value,
+                               struct sl_error *error);
+
 /* The threads for many recordings: the value of --jobs, or NULL for all of the machine. SL_INVALID
  * when it is no whole number of 1 to SL_JOBS_MAX. */
 enum sl_status sl_jobs_choose(const char *text, int *jobs, struct sl_error *error);

@@ -79,3 +79,14 @@ void sl_ran_clear(struct sl_ran *ran)
     free(ran->err);
     *ran = (struct sl_ran){0};
 }
+
+void sl_check_in(const char *folder, const char *command, int code)
+{
+    char *line = sl_strf("D='%s'; export XDG_DATA_HOME=$D/data\n%s", folder, command);
+    struct sl_ran ran = sl_run(line);
+    if (ran.code != code) {
+        fail_msg("%s: exit code %d, not %d\n%s%s", command, ran.code, code, ran.out, ran.err);
+    }
+    sl_ran_clear(&ran);
+    free(line);
+}

@@ -20,6 +20,10 @@ struct sl_ran sl_run(const char *command);
 
 void sl_ran_clear(struct sl_ran *ran);
 
+/* Runs a command with $D as a folder, in which the learner's data go; fails the test when the exit
+ * code is not as said. */
+void sl_check_in(const char *folder, const char *command, int code);
+
 /* A new folder for a test's files, removed by sl_scratch_remove; the caller frees the path. */
 char *sl_scratch_make(void);
 void sl_scratch_remove(char *folder);
