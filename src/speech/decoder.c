@@ -287,16 +287,26 @@ enum sl_status sl_segments_add(struct sl_segments *segments, const struct sl_seg
     return SL_OK;
 }
 
-static enum sl_status search_island(struct sl_decoder *decoder, const struct island *island,
-                                    struct sl_segments *segments, struct sl_error *error)
+enum sl_status sl_decoder_search_rows(struct sl_decoder *decoder, size_t first, size_t end,
+                                      struct sl_error *error)
 {
     if (ps_start_stream(decoder->ps) != 0 || ps_start_utt(decoder->ps) != 0) {
         return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx does not start a search");
     }
-    int done = ps_process_cep(decoder->ps, decoder->features.rows + island->first,
-                              (int)(island->end - island->first), FALSE, TRUE);
+    int done = ps_process_cep(decoder->ps, decoder->features.rows + first, (int)(end - first),
+                              FALSE, TRUE);
     if (ps_end_utt(decoder->ps) != 0 || done < 0) {
         return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx broke off the search");
+    }
+    return SL_OK;
+}
+
+static enum sl_status search_island(struct sl_decoder *decoder, const struct island *island,
+                                    struct sl_segments *segments, struct sl_error *error)
+{
+    enum sl_status status = sl_decoder_search_rows(decoder, island->first, island->end, error);
+    if (status != SL_OK) {
+        return status;
     }
     for (ps_seg_t *at = ps_seg_iter(decoder->ps); at != NULL; at = ps_seg_next(at)) {
         struct sl_segment segment;

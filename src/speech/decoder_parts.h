@@ -1,5 +1,5 @@
 /*
- * What decoder.c and decoder_stream.c share, library and all; for no other file.
+ * What decoder.c, decoder_stream.c and decoder_twins.c share, library and all; for no other file.
  */
 #ifndef SL_SPEECH_DECODER_PARTS_H
 #define SL_SPEECH_DECODER_PARTS_H
@@ -26,6 +26,11 @@ struct sl_decoder_rows sl_decoder_loaded(const struct sl_decoder *decoder);
 
 /* Makes it search with this grammar from the next utterance on. */
 bool sl_decoder_choose(struct sl_decoder *decoder, enum sl_search search);
+
+/* Searches rows first to end - 1 of what is loaded with the grammar chosen; the best path is the
+ * library's to tell. */
+enum sl_status sl_decoder_search_rows(struct sl_decoder *decoder, size_t first, size_t end,
+                                      struct sl_error *error);
 
 /* Reads a segment, frames counted from the start of the search; false when it takes no time. */
 bool sl_segment_read(ps_seg_t *at, double nats, struct sl_segment *segment);

@@ -84,14 +84,12 @@ static enum sl_status score(const struct place *place, const struct sl_twins *tw
     bool set = fsg != NULL && ps_set_fsg(library.ps, SEARCH_NAME, fsg) == 0 &&
                ps_set_search(library.ps, SEARCH_NAME) == 0;
     fsg_model_free(fsg);
-    if (!set || ps_start_stream(library.ps) != 0 || ps_start_utt(library.ps) != 0) {
+    if (!set) {
         return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx does not start a search");
     }
-    struct sl_decoder_rows rows = sl_decoder_loaded(place->decoder);
-    int done = ps_process_cep(library.ps, (mfcc_t **)rows.cepstra + place->first,
-                              (int)(place->end - place->first), FALSE, TRUE);
-    if (ps_end_utt(library.ps) != 0 || done < 0) {
-        return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx broke off the search");
+    enum sl_status status = sl_decoder_search_rows(place->decoder, place->first, place->end, error);
+    if (status != SL_OK) {
+        return status;
     }
     int32 units = 0;
     bool heard = ps_get_hyp(library.ps, &units) != NULL && n_words(&library) == twins->n_arcs;

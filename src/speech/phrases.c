@@ -51,6 +51,21 @@ void sl_paths_clear(struct sl_paths *paths)
     *paths = (struct sl_paths){0};
 }
 
+size_t sl_paths_first(const struct sl_paths *paths, size_t state)
+{
+    size_t low = 0;
+    size_t high = paths->n_arcs;
+    while (low < high) {
+        size_t middle = low + (high - low) / 2;
+        if (paths->arcs[middle].from < state) {
+            low = middle + 1;
+        } else {
+            high = middle;
+        }
+    }
+    return low;
+}
+
 /* Marks what one round of empty arcs of the phrase reaches; true when that was something new. */
 static bool spread(const struct sl_paths *paths, size_t phrase, bool *reached)
 {

@@ -15,7 +15,7 @@
 /* What is kept of a phrasebook; independent of it. Initialise with {0}. */
 struct sl_paths {
     size_t n_states;
-    struct sl_arc *arcs; /* words are owned here */
+    struct sl_arc *arcs; /* sorted by `from`; words are owned here */
     size_t n_arcs;
     size_t *phases;               /* by phrase */
     struct sl_settings *settings; /* by phrase */
@@ -28,6 +28,9 @@ enum sl_status sl_paths_copy(const struct sl_phrasebook *book, struct sl_paths *
 
 /* NULL is fine. */
 void sl_paths_clear(struct sl_paths *paths);
+
+/* The first arc out of a state; n_arcs or one of another state when there is none. */
+size_t sl_paths_first(const struct sl_paths *paths, size_t state);
 
 /* True when arc `next` can follow arc `arc` inside one phrase: its state is reached by empty arcs
  * of the phrase without passing the hub. */

@@ -39,8 +39,7 @@ struct sl_recogniser_settings {
     double entry_log10;     /* per phrase begun */
     double silence_log10;   /* per silence, between any two words */
     double margin_s;     /* only speech and this much around it is searched; below 0: everything */
-    double fit_below_db; /* noisier sound has the acoustic model fitted to it (decoder.h), and
-                            speech in it that is no phrase is told of (sl_heard_not_understood) */
+    double fit_below_db; /* noisier sound has the acoustic model fitted to it (decoder.h) */
     /* The confidence of a phrase, see confidence.h. */
     double confidence_bias, confidence_gain, confidence_worst, confidence_length, confidence_noise,
         confidence_fitted, confidence_stray, twin_even_nats, twin_scale_nats;

@@ -51,9 +51,10 @@ static void go_on(struct walk *walk, size_t state, size_t word, const struct sl_
         return;
     }
     walk->n_steps++;
-    for (size_t i = 0; i < paths->n_arcs; i++) {
+    for (size_t i = sl_paths_first(paths, state); i < paths->n_arcs && paths->arcs[i].from == state;
+         i++) {
         const struct sl_arc *arc = &paths->arcs[i];
-        if (arc->from != state || paths->phases[arc->phrase] != walk->span->phase) {
+        if (paths->phases[arc->phrase] != walk->span->phase) {
             continue;
         }
         struct sl_settings named = state == 0 ? paths->settings[arc->phrase] : *said;
