@@ -113,6 +113,7 @@ bool sl_marking_doubt(const struct sl_marking *marking, struct sl_heard_list *he
         const struct sl_fault *fault = &mark->faults[i];
         for (size_t s = 0; s < marking->n_steps; s++) {
             const struct sl_step *step = &marking->steps[s];
+            /* a fault's time is its step's, copied; that of a missed phase is no number */
             if (step->phase == fault->phase && step->start_s == fault->at_s &&
                 doubt_fault(marking, fault, step, heard)) {
                 return true; /* the other faults may go with it */

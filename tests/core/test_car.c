@@ -10,22 +10,10 @@
 #include "core/car.h"
 #include "core/str.h"
 #include "core/units.h"
+#include "support/hand_values.h"
 #include "support/near.h"
 
 #define COUNT_OF(list) (sizeof(list) / sizeof *(list))
-
-/* Invented data; the ratios are usual ones, from memory. */
-static struct sl_car sample(void)
-{
-    return (struct sl_car){.gear_ratio = {3.58, 1.93, 1.28, 0.95, 0.76},
-                           .n_gears = 5,
-                           .final_drive = 4.06,
-                           .tyre_width_mm = 185,
-                           .tyre_aspect_percent = 60,
-                           .rim_in = 15,
-                           .idle_rpm = 800,
-                           .judder_rpm = 1000};
-}
 
 /* A car of one ratio whose wheels have this rolling diameter: 2 x 186.5 mm x 60 % = 223.8 mm. */
 static struct sl_car one_gear(double ratio, double final_drive, double diameter_mm)
@@ -42,7 +30,7 @@ static struct sl_car one_gear(double ratio, double final_drive, double diameter_
 static void tyre_diameters_follow_from_the_size_code(void **state)
 {
     (void)state;
-    struct sl_car car = sample();
+    struct sl_car car = hand_car();
     assert_near(sl_tyre_diameter_m(&car), 0.6030, 1e-9);
     car.rim_in = 14;
     assert_near(sl_tyre_diameter_m(&car), 0.5776, 1e-9);
@@ -70,7 +58,7 @@ static void engine_speed_agrees_with_the_rule_in_inches(void **state)
 static void second_gear_at_ten_is_just_above_judder(void **state)
 {
     (void)state;
-    struct sl_car car = sample();
+    struct sl_car car = hand_car();
     assert_near(sl_engine_rpm(&car, sl_mps_from_mph(10), 2), 1109, 0.5);
     assert_true(sl_engine_rpm(&car, sl_mps_from_mph(10), 3) < car.judder_rpm);
     assert_near(sl_engine_rpm(&car, 0, 1), 0, 0);
@@ -79,7 +67,7 @@ static void second_gear_at_ten_is_just_above_judder(void **state)
 static void a_car_in_range_is_taken(void **state)
 {
     (void)state;
-    struct sl_car car = sample();
+    struct sl_car car = hand_car();
     assert_int_equal(sl_car_check(&car, NULL), SL_OK);
 }
 
@@ -117,7 +105,7 @@ static void a_car_out_of_range_is_refused_with_value_and_mend(void **state)
     };
     for (size_t i = 0; i < COUNT_OF(rows); i++) {
         struct sl_error error = {0};
-        struct sl_car car = sample();
+        struct sl_car car = hand_car();
         memcpy((char *)&car + rows[i].offset, &rows[i].value, sizeof rows[i].value);
         assert_int_equal(sl_car_check(&car, &error), SL_INVALID);
         assert_non_null(error.mend);
@@ -132,7 +120,7 @@ static void a_car_out_of_range_is_refused_with_value_and_mend(void **state)
 static void what_is_left_out_is_filled_in(void **state)
 {
     (void)state;
-    struct sl_car car = sample();
+    struct sl_car car = hand_car();
     car.torque_nm = 200;
     car.rolling = 0.02;
     struct sl_car moving = sl_car_moving(&car);
@@ -148,7 +136,7 @@ static void what_is_left_out_is_filled_in(void **state)
 static void the_number_of_gears_is_one_to_six(void **state)
 {
     (void)state;
-    struct sl_car car = sample();
+    struct sl_car car = hand_car();
     const int wrong[] = {-1, 0, 7};
     for (size_t i = 0; i < COUNT_OF(wrong); i++) {
         car.n_gears = wrong[i];
@@ -161,7 +149,7 @@ static void the_number_of_gears_is_one_to_six(void **state)
 static void a_car_can_be_cleared_twice(void **state)
 {
     (void)state;
-    struct sl_car car = sample();
+    struct sl_car car = hand_car();
     car.name = sl_strdup("hatchback");
     car.title = sl_strdup("A small hatchback");
     sl_car_clear(&car);

@@ -6,27 +6,15 @@
 
 #include "core/motion.h"
 #include "core/units.h"
+#include "support/hand_values.h"
 #include "support/near.h"
 #include "support/random.h"
 
 #include <math.h>
 
-/* Invented, as in models/cars/small-petrol.yaml. */
-static struct sl_car sample(void)
-{
-    return (struct sl_car){.gear_ratio = {3.58, 1.93, 1.28, 0.95, 0.76},
-                           .n_gears = 5,
-                           .final_drive = 4.06,
-                           .tyre_width_mm = 185,
-                           .tyre_aspect_percent = 60,
-                           .rim_in = 15,
-                           .idle_rpm = 850,
-                           .judder_rpm = 1000};
-}
-
 static struct sl_mover sample_mover(double gradient)
 {
-    struct sl_car car = sample();
+    struct sl_car car = hand_car_to_drive();
     return sl_mover_make(&car, gradient);
 }
 
@@ -146,7 +134,7 @@ static void height_and_speed_are_exchanged(void **state)
 static void with_the_clutch_up_the_engine_turns_as_the_wheels_do(void **state)
 {
     (void)state;
-    struct sl_car car = sample();
+    struct sl_car car = hand_car_to_drive();
     struct sl_mover mover = sample_mover(0);
     for (int gear = 1; gear <= car.n_gears; gear++) {
         struct sl_motion motion;

@@ -18,6 +18,13 @@
 #define SCENE_RATE SL_SOUND_RATE_HZ
 #define SCENE_ROOM 800 /* frames of the room's response: 50 ms */
 
+#define SCENE_CUE                                                                                  \
+    "Approaching a crossroads. You are turning right. The view is open on both sides. "            \
+    "The limit is thirty miles an hour. One hundred and fifty metres to the line. "
+#define SCENE_SAY                                                                                  \
+    "Interior mirror, right door mirror. Signal right. Ten miles per hour. "                       \
+    "Second gear, clutch up. It is clear, going. "
+
 /* A voice that says its text over and over for `n` frames, at 3000 rms while it speaks. */
 static inline int16_t *scene_voice(const char *voice, const char *text, size_t n)
 {
@@ -53,6 +60,33 @@ static inline void scene_room(double *room)
     for (size_t i = 0; i < SCENE_ROOM; i++) {
         room[i] /= sqrt(energy);
     }
+}
+
+#define SCENE_LENGTH ((size_t)16 * SCENE_RATE)
+
+/* Who speaks in the scenes of a test program, and where. */
+struct scene_voices {
+    int16_t *cue, *learner; /* SCENE_LENGTH frames */
+    double room[SCENE_ROOM];
+};
+
+/* For cmocka's group of tests. */
+static inline int scene_voices_make(void **state)
+{
+    static struct scene_voices voices;
+    voices.cue = scene_voice("awb", SCENE_CUE, SCENE_LENGTH);
+    voices.learner = scene_voice("slt", SCENE_SAY, SCENE_LENGTH);
+    scene_room(voices.room);
+    *state = &voices;
+    return 0;
+}
+
+static inline int scene_voices_free(void **state)
+{
+    struct scene_voices *voices = *state;
+    free(voices->cue);
+    free(voices->learner);
+    return 0;
 }
 
 /* What a scene gives: the microphone's sound and what the canceller makes of it. */

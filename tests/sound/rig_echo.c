@@ -12,9 +12,6 @@
 #include "sound/rig_run.h"
 
 #define SECONDS 10
-#define CUE                                                                                        \
-    "Approaching a crossroads. You are turning right. The view is open on both sides. "            \
-    "The limit is thirty miles an hour. One hundred and fifty metres to the line. "
 
 static void leak(void)
 {
@@ -75,7 +72,7 @@ static struct live run_live(const int16_t *voice)
 static void a_live_echo_is_taken_out_within_six_seconds(void **state)
 {
     (void)state;
-    int16_t *voice = scene_voice("awb", CUE, (size_t)SECONDS * RIG_RATE);
+    int16_t *voice = scene_voice("awb", SCENE_CUE, (size_t)SECONDS * RIG_RATE);
     leak();
     struct live live = run_live(voice);
     if (live.xruns > 0) {

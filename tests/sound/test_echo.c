@@ -9,51 +9,21 @@
 #include "sound/echo_scene.h"
 #include "support/near.h"
 
-#define CUE                                                                                        \
-    "Approaching a crossroads. You are turning right. The view is open on both sides. "            \
-    "The limit is thirty miles an hour. One hundred and fifty metres to the line. "
-#define SAY                                                                                        \
-    "Interior mirror, right door mirror. Signal right. Ten miles per hour. "                       \
-    "Second gear, clutch up. It is clear, going. "
-#define LENGTH ((size_t)16 * SCENE_RATE)
 #define LEAK 0.1 /* -20 dB */
 #define DELAY 2048
 #define OFFSET_S 0.128
 
-struct voices {
-    int16_t *cue, *learner;
-    double room[SCENE_ROOM];
-};
-
-static int make_voices(void **state)
-{
-    static struct voices voices;
-    voices.cue = scene_voice("awb", CUE, LENGTH);
-    voices.learner = scene_voice("slt", SAY, LENGTH);
-    scene_room(voices.room);
-    *state = &voices;
-    return 0;
-}
-
-static int free_voices(void **state)
-{
-    struct voices *voices = *state;
-    free(voices->cue);
-    free(voices->learner);
-    return 0;
-}
-
-static struct scene_plan plain_plan(const struct voices *voices)
+static struct scene_plan plain_plan(const struct scene_voices *voices)
 {
     return (struct scene_plan){.simulation = {.leak = LEAK, .delay_frames = DELAY},
                                .played = voices->cue,
-                               .n = LENGTH,
+                               .n = SCENE_LENGTH,
                                .offset_s = OFFSET_S,
                                .noise_rms = 3};
 }
 
 /* In a room with a reverberation time of 0.3 s. */
-static struct scene_plan room_plan(const struct voices *voices)
+static struct scene_plan room_plan(const struct scene_voices *voices)
 {
     struct scene_plan plan = plain_plan(voices);
     plan.simulation.room = voices->room;
@@ -66,7 +36,7 @@ static struct scene_plan room_plan(const struct voices *voices)
  */
 static void the_echo_return_loss_grows_as_the_cue_goes_on(void **state)
 {
-    const struct voices *voices = *state;
+    const struct scene_voices *voices = *state;
     const struct {
         const char *name;
         struct scene_plan plan;
@@ -100,7 +70,7 @@ static void the_echo_return_loss_grows_as_the_cue_goes_on(void **state)
 
 static void the_delay_is_found_in_the_sound_whatever_the_stamps_say(void **state)
 {
-    const struct voices *voices = *state;
+    const struct scene_voices *voices = *state;
     static const struct {
         const char *name;
         double offset_s;
@@ -136,11 +106,11 @@ static void the_delay_is_found_in_the_sound_whatever_the_stamps_say(void **state
  * nothing to cancel. */
 static void a_learner_who_talks_over_a_cue_keeps_the_level(void **state)
 {
-    const struct voices *voices = *state;
+    const struct scene_voices *voices = *state;
     size_t from = (size_t)8 * SCENE_RATE;
     size_t n = (size_t)4 * SCENE_RATE;
-    int16_t *late = calloc(LENGTH, sizeof *late);
-    int16_t *faint = calloc(LENGTH, sizeof *faint);
+    int16_t *late = calloc(SCENE_LENGTH, sizeof *late);
+    int16_t *faint = calloc(SCENE_LENGTH, sizeof *faint);
     assert_non_null(late);
     assert_non_null(faint);
     memcpy(late + from, voices->learner, n * sizeof *late);
@@ -148,9 +118,9 @@ static void a_learner_who_talks_over_a_cue_keeps_the_level(void **state)
     plan.n = from + n;
     struct scene echo_only = scene_run(&plan);
     plan.simulation.signal = late;
-    plan.simulation.n_signal = LENGTH;
+    plan.simulation.n_signal = SCENE_LENGTH;
     struct scene both = scene_run(&plan);
-    for (size_t i = 0; i < LENGTH; i++) {
+    for (size_t i = 0; i < SCENE_LENGTH; i++) {
         faint[i] = i % 2 == 0 ? 2 : -2;
     }
     plan.simulation.leak = 0;
@@ -179,12 +149,12 @@ static void a_learner_who_talks_over_a_cue_keeps_the_level(void **state)
 
 static void cues_are_muted_where_the_echo_cannot_be_taken_out(void **state)
 {
-    const struct voices *voices = *state;
+    const struct scene_voices *voices = *state;
     struct scene_plan drifting = room_plan(voices);
     drifting.simulation.drift_ppm = 100;
     struct scene_plan talked_over = room_plan(voices);
     talked_over.simulation.signal = voices->learner;
-    talked_over.simulation.n_signal = LENGTH;
+    talked_over.simulation.n_signal = SCENE_LENGTH;
     const struct {
         const char *name;
         struct scene_plan plan;
@@ -213,16 +183,16 @@ static void cues_are_muted_where_the_echo_cannot_be_taken_out(void **state)
 
 static void the_learner_is_heard_between_cues_in_half_duplex(void **state)
 {
-    const struct voices *voices = *state;
+    const struct scene_voices *voices = *state;
     /* A cue for 6 s, then silence but for a second of cue from 10 s on. */
-    int16_t *cues = calloc(LENGTH, sizeof *cues);
+    int16_t *cues = calloc(SCENE_LENGTH, sizeof *cues);
     assert_non_null(cues);
     memcpy(cues, voices->cue, (size_t)6 * SCENE_RATE * sizeof *cues);
     memcpy(cues + (size_t)10 * SCENE_RATE, voices->cue + SCENE_RATE, SCENE_RATE * sizeof *cues);
     struct scene_plan plan = room_plan(voices);
     plan.simulation.drift_ppm = 100;
     plan.simulation.signal = voices->learner;
-    plan.simulation.n_signal = LENGTH;
+    plan.simulation.n_signal = SCENE_LENGTH;
     plan.played = cues;
     struct scene scene = scene_run(&plan);
     const struct {
@@ -242,7 +212,7 @@ static void the_learner_is_heard_between_cues_in_half_duplex(void **state)
 
 static void a_headset_without_an_echo_is_never_muted_for_long(void **state)
 {
-    const struct voices *voices = *state;
+    const struct scene_voices *voices = *state;
     struct scene_plan plan = plain_plan(voices);
     plan.simulation.leak = 0;
     struct scene scene = scene_run(&plan);
@@ -255,20 +225,20 @@ static void a_headset_without_an_echo_is_never_muted_for_long(void **state)
 /* A canceller without an echo to learn from learns the learner's words, and would add to them. */
 static void a_headset_gives_the_learner_as_the_microphone_has_them(void **state)
 {
-    const struct voices *voices = *state;
+    const struct scene_voices *voices = *state;
     size_t from = (size_t)6 * SCENE_RATE;
-    int16_t *late = calloc(LENGTH, sizeof *late);
+    int16_t *late = calloc(SCENE_LENGTH, sizeof *late);
     assert_non_null(late);
-    for (size_t i = from; i < LENGTH; i++) { /* 1.5 s of every 2.5 s */
+    for (size_t i = from; i < SCENE_LENGTH; i++) { /* 1.5 s of every 2.5 s */
         bool talks = i % (5 * SCENE_RATE / 2) < 3 * SCENE_RATE / 2;
         late[i] = (int16_t)(talks ? voices->learner[i] : 0);
     }
     struct scene_plan plan = plain_plan(voices);
     plan.simulation.leak = 0;
     plan.simulation.signal = late;
-    plan.simulation.n_signal = LENGTH;
+    plan.simulation.n_signal = SCENE_LENGTH;
     struct scene scene = scene_run(&plan);
-    for (size_t s = 5; s < LENGTH / SCENE_RATE; s++) {
+    for (size_t s = 5; s < SCENE_LENGTH / SCENE_RATE; s++) {
         assert_int_equal(scene.verdict[s], SL_ECHO_NONE);
     }
     assert_memory_equal(scene.out + from, scene.mic + from, (scene.n - from) * sizeof *scene.out);
@@ -279,16 +249,16 @@ static void a_headset_gives_the_learner_as_the_microphone_has_them(void **state)
 /* The headset is unplugged: from then on the cue comes back. */
 static void an_echo_that_begins_late_is_taken_out_all_the_same(void **state)
 {
-    const struct voices *voices = *state;
-    int16_t *echo = calloc(LENGTH, sizeof *echo);
+    const struct scene_voices *voices = *state;
+    int16_t *echo = calloc(SCENE_LENGTH, sizeof *echo);
     assert_non_null(echo);
-    for (size_t i = (size_t)5 * SCENE_RATE; i < LENGTH; i++) {
+    for (size_t i = (size_t)5 * SCENE_RATE; i < SCENE_LENGTH; i++) {
         echo[i] = (int16_t)lrint(LEAK * voices->cue[i - DELAY]);
     }
     struct scene_plan plan = plain_plan(voices);
     plan.simulation.leak = 0;
     plan.simulation.signal = echo;
-    plan.simulation.n_signal = LENGTH;
+    plan.simulation.n_signal = SCENE_LENGTH;
     struct scene scene = scene_run(&plan);
     assert_int_equal(scene.verdict[4], SL_ECHO_NONE);
     assert_int_equal(scene.report.verdict, SL_ECHO_WORKING);
@@ -308,7 +278,7 @@ static int16_t *as_in_a_run(const int16_t *voice, size_t n)
     assert_non_null(cues);
     for (size_t i = SCENE_RATE; i < n; i++) {
         bool sounds = i < (size_t)8 * SCENE_RATE || i % ((size_t)4 * SCENE_RATE) < SCENE_RATE;
-        cues[i] = (int16_t)(sounds ? voice[i % LENGTH] : 0);
+        cues[i] = (int16_t)(sounds ? voice[i % SCENE_LENGTH] : 0);
     }
     return cues;
 }
@@ -319,14 +289,14 @@ static int16_t *talk(const int16_t *voice, size_t from, size_t n, double gain)
     int16_t *said = calloc(n, sizeof *said);
     assert_non_null(said);
     for (size_t i = from; i < n; i++) {
-        said[i] = (int16_t)fmin(fmax(voice[i % LENGTH] * gain, INT16_MIN), INT16_MAX);
+        said[i] = (int16_t)fmin(fmax(voice[i % SCENE_LENGTH] * gain, INT16_MIN), INT16_MAX);
     }
     return said;
 }
 
 static void a_learner_who_talks_over_cues_is_not_taken_for_an_echo(void **state)
 {
-    const struct voices *voices = *state;
+    const struct scene_voices *voices = *state;
     const struct {
         const char *name;
         double leak, gain, noise_rms;
@@ -377,7 +347,7 @@ static void a_learner_who_talks_over_cues_is_not_taken_for_an_echo(void **state)
 /* As after sound that a busy computer lost: the device's stamps move while the learner talks. */
 static void stamps_that_jump_bring_no_echo(void **state)
 {
-    const struct voices *voices = *state;
+    const struct scene_voices *voices = *state;
     size_t n = (size_t)16 * SCENE_RATE;
     int16_t *cues = as_in_a_run(voices->cue, n);
     int16_t *said = talk(voices->learner, (size_t)9 * SCENE_RATE, n, 1);
@@ -400,13 +370,13 @@ static void stamps_that_jump_bring_no_echo(void **state)
 
 static void learning_begins_anew_when_the_way_changes(void **state)
 {
-    const struct voices *voices = *state;
+    const struct scene_voices *voices = *state;
     struct sl_echo_report report = {0};
     struct sl_echo *echo = NULL;
     assert_int_equal(sl_echo_new(0.1, &echo, NULL), SL_OK);
     size_t jump = (size_t)8 * SCENE_RATE;
     bool fell = false;
-    for (size_t at = 4800; at < LENGTH; at += SL_ECHO_BLOCK) {
+    for (size_t at = 4800; at < SCENE_LENGTH; at += SL_ECHO_BLOCK) {
         size_t delay = at < jump ? 1600 : 4800;
         int16_t mic[SL_ECHO_BLOCK];
         for (size_t i = 0; i < SL_ECHO_BLOCK; i++) {
@@ -424,12 +394,12 @@ static void learning_begins_anew_when_the_way_changes(void **state)
 
 static void noise_and_silence_show_no_delay(void **state)
 {
-    const struct voices *voices = *state;
+    const struct scene_voices *voices = *state;
     struct sl_echo_delay *delay = NULL;
     size_t found = 0;
     uint64_t random = 3;
     assert_int_equal(sl_echo_delay_new(&delay, NULL), SL_OK);
-    for (size_t at = 0; at < LENGTH; at += SL_ECHO_BLOCK) {
+    for (size_t at = 0; at < SCENE_LENGTH; at += SL_ECHO_BLOCK) {
         int16_t mic[SL_ECHO_BLOCK];
         for (size_t i = 0; i < SL_ECHO_BLOCK; i++) {
             mic[i] = (int16_t)random_below(&random, 1000);
@@ -468,5 +438,5 @@ int main(void)
         cmocka_unit_test(noise_and_silence_show_no_delay),
         cmocka_unit_test(an_offset_out_of_range_is_refused),
     };
-    return cmocka_run_group_tests(tests, make_voices, free_voices);
+    return cmocka_run_group_tests(tests, scene_voices_make, scene_voices_free);
 }

@@ -10,50 +10,24 @@
 #include "sound/echo_scene.h"
 #include "support/near.h"
 
-#define CUE                                                                                        \
-    "Approaching a crossroads. You are turning right. The view is open on both sides. "            \
-    "The limit is thirty miles an hour. One hundred and fifty metres to the line. "
-#define SAY                                                                                        \
-    "Interior mirror, right door mirror. Signal right. Ten miles per hour. "                       \
-    "Second gear, clutch up. It is clear, going. "
-#define LENGTH ((size_t)16 * SCENE_RATE)
 #define DELAY 2048
 
-struct voices {
-    int16_t *cue, *learner;
-    double room[SCENE_ROOM];
-    double dry[SCENE_ROOM]; /* so damped that what it adds lies 10 dB below the straight way */
-};
-
-static int make_voices(void **state)
+/* The room, so damped that what it adds lies 10 dB below the straight way. */
+static void make_dry(const double *room, double *dry)
 {
-    static struct voices voices;
-    voices.cue = scene_voice("awb", CUE, LENGTH);
-    voices.learner = scene_voice("slt", SAY, LENGTH);
-    scene_room(voices.room);
-    memcpy(voices.dry, voices.room, sizeof voices.dry);
     double energy = 0;
     for (size_t i = 1; i < SCENE_ROOM; i++) {
-        energy += voices.dry[i] * voices.dry[i];
+        dry[i] = room[i];
+        energy += room[i] * room[i];
     }
-    voices.dry[0] = sqrt(10 * energy);
-    *state = &voices;
-    return 0;
+    dry[0] = sqrt(10 * energy);
 }
 
-static int free_voices(void **state)
-{
-    struct voices *voices = *state;
-    free(voices->cue);
-    free(voices->learner);
-    return 0;
-}
-
-static struct scene_plan plan_of(const struct voices *voices, double gain_db)
+static struct scene_plan plan_of(const struct scene_voices *voices, double gain_db)
 {
     return (struct scene_plan){.simulation = {.leak = pow(10, gain_db / 20), .delay_frames = DELAY},
                                .played = voices->cue,
-                               .n = LENGTH,
+                               .n = SCENE_LENGTH,
                                .offset_s = 0.1};
 }
 
@@ -70,7 +44,7 @@ static void put_room(struct scene_plan *plan, const double *room)
 
 static void the_speakers_own_sound_is_no_microphone(void **state)
 {
-    const struct voices *voices = *state;
+    const struct scene_voices *voices = *state;
     static const struct {
         double gain_db;
         size_t delay;
@@ -110,13 +84,13 @@ static int16_t *through_a_device(const int16_t *frames, size_t n, size_t late)
 
 static void a_change_of_rate_between_hides_nothing(void **state)
 {
-    const struct voices *voices = *state;
+    const struct scene_voices *voices = *state;
     for (size_t late = 4800; late < 4806; late++) {
         struct scene_plan plan = plan_of(voices, -120);
         plan.n = (size_t)6 * SCENE_RATE;
-        int16_t *heard = through_a_device(voices->cue, LENGTH, late);
+        int16_t *heard = through_a_device(voices->cue, SCENE_LENGTH, late);
         plan.simulation.signal = heard;
-        plan.simulation.n_signal = LENGTH;
+        plan.simulation.n_signal = SCENE_LENGTH;
         struct scene scene = scene_run(&plan);
         print_message("%zu frames of 48 kHz late: found after %.2f s\n", late, scene.copied_s);
         assert_in_range((int)(1000 * scene.copied_s), 1, 5000);
@@ -129,7 +103,7 @@ static void a_change_of_rate_between_hides_nothing(void **state)
  */
 static void a_microphone_that_goes_in_the_middle_is_missed_within_a_few_cues(void **state)
 {
-    const struct voices *voices = *state;
+    const struct scene_voices *voices = *state;
     const double echoes[] = {0, 0.1, 0.3};
     const size_t n = (size_t)40 * SCENE_RATE;
     const size_t gone = (size_t)12 * SCENE_RATE;
@@ -138,13 +112,14 @@ static void a_microphone_that_goes_in_the_middle_is_missed_within_a_few_cues(voi
     assert_true(cues != NULL && heard != NULL);
     for (size_t i = SCENE_RATE; i < n; i++) {
         bool sounds = i < (size_t)8 * SCENE_RATE || i % ((size_t)4 * SCENE_RATE) < SCENE_RATE;
-        cues[i] = (int16_t)(sounds ? voices->cue[i % LENGTH] : 0);
+        cues[i] = (int16_t)(sounds ? voices->cue[i % SCENE_LENGTH] : 0);
     }
     for (size_t k = 0; k < sizeof echoes / sizeof *echoes; k++) {
         for (size_t i = 4000; i < n; i++) {
             bool there = i < gone;
             double echo = there ? echoes[k] * cues[i - 2000] : cues[i - 3000];
-            double said = there && i > (size_t)8 * SCENE_RATE ? voices->learner[i % LENGTH] : 0;
+            double said =
+                there && i > (size_t)8 * SCENE_RATE ? voices->learner[i % SCENE_LENGTH] : 0;
             heard[i] = (int16_t)lrint(fmin(fmax(echo + said, INT16_MIN), INT16_MAX));
         }
         struct scene_plan plan = plan_of(voices, -120);
@@ -163,7 +138,9 @@ static void a_microphone_that_goes_in_the_middle_is_missed_within_a_few_cues(voi
 
 static void what_a_microphone_hears_is_never_taken_for_the_speaker(void **state)
 {
-    const struct voices *voices = *state;
+    const struct scene_voices *voices = *state;
+    double dry[SCENE_ROOM];
+    make_dry(voices->room, dry);
     const struct {
         const char *name;
         double gain_db;
@@ -175,21 +152,21 @@ static void what_a_microphone_hears_is_never_taken_for_the_speaker(void **state)
         {"no echo, a learner", -120, NULL, 3, 1},
         {"a room as loud as the speaker", 0, voices->room, 0, 0},
         {"... and noise", 0, voices->room, 300, 0},
-        {"a dry room as loud as the speaker", 0, voices->dry, 0, 0},
-        {"... and noise", 0, voices->dry, 300, 0},
+        {"a dry room as loud as the speaker", 0, dry, 0, 0},
+        {"... and noise", 0, dry, 300, 0},
         {"a copy and a learner", 0, NULL, 0, 1},
         {"a copy and a soft learner", 0, NULL, 0, 0.3},
         {"a room and a learner", -10, voices->room, 3, 1},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         struct scene_plan plan = plan_of(voices, rows[i].gain_db);
-        int16_t *said = calloc(LENGTH, sizeof *said);
+        int16_t *said = calloc(SCENE_LENGTH, sizeof *said);
         assert_non_null(said);
-        for (size_t k = 0; k < LENGTH; k++) {
+        for (size_t k = 0; k < SCENE_LENGTH; k++) {
             said[k] = (int16_t)lrint(rows[i].learner * voices->learner[k]);
         }
         plan.simulation.signal = said;
-        plan.simulation.n_signal = LENGTH;
+        plan.simulation.n_signal = SCENE_LENGTH;
         plan.noise_rms = rows[i].noise_rms;
         if (rows[i].room != NULL) {
             put_room(&plan, rows[i].room);
@@ -211,5 +188,5 @@ int main(void)
         cmocka_unit_test(a_microphone_that_goes_in_the_middle_is_missed_within_a_few_cues),
         cmocka_unit_test(what_a_microphone_hears_is_never_taken_for_the_speaker),
     };
-    return cmocka_run_group_tests(tests, make_voices, free_voices);
+    return cmocka_run_group_tests(tests, scene_voices_make, scene_voices_free);
 }

@@ -6,6 +6,7 @@
 #define SL_TESTS_DRIVE_FIXTURE_H
 
 #include "core/drive.h"
+#include "support/hand_values.h"
 #include "support/random.h"
 #include "support/routine_fixture.h"
 #include "support/run_script.h"
@@ -34,24 +35,8 @@ static inline void fixture_plan_again(struct drive_fixture *f)
 static inline void fixture_make(struct drive_fixture *f)
 {
     *f = (struct drive_fixture){.routine = fixture_routine(), .junction = fixture_junction()};
-    f->routine.timing = (struct sl_timing){.comfort_mps2 = 1.5,
-                                           .firm_mps2 = 2.45,
-                                           .reaction_s = 0.7,
-                                           .rolling_s = 5,
-                                           .rolling_margin_s = 2,
-                                           .gear_change_s = 1.5,
-                                           .announce_s = 5,
-                                           .step_s = 3,
-                                           .early_s = 1.5,
-                                           .at_line_s = 3};
-    f->car = (struct sl_car){.gear_ratio = {3.58, 1.93, 1.28, 0.95, 0.76},
-                             .n_gears = 5,
-                             .final_drive = 4.06,
-                             .tyre_width_mm = 185,
-                             .tyre_aspect_percent = 60,
-                             .rim_in = 15,
-                             .idle_rpm = 850,
-                             .judder_rpm = 1000};
+    f->routine.timing = hand_timing();
+    f->car = hand_car_to_drive();
     fixture_plan_again(f);
 }
 

@@ -5,9 +5,8 @@
 #ifndef SL_TESTS_HAND_ROUTINE_H
 #define SL_TESTS_HAND_ROUTINE_H
 
-#include "core/car.h"
-#include "core/routine.h"
 #include "core/units.h"
+#include "support/hand_values.h"
 
 /* The phases of one routine; zero-initialised members are not looked at by a plan. */
 struct hand_phases {
@@ -46,30 +45,8 @@ static inline struct sl_routine hand_routine(struct hand_phases *phases)
         .view = {[SL_VIEW_OPEN] = hand_wanted(10, 2, SL_CLUTCH_UP),
                  [SL_VIEW_CLOSED] = hand_wanted(5, 1, SL_CLUTCH_DOWN)},
         .stop = hand_wanted(5, 1, SL_CLUTCH_DOWN),
-        .timing = {.comfort_mps2 = 1.5,
-                   .firm_mps2 = 2.45,
-                   .reaction_s = 0.7,
-                   .rolling_s = 5,
-                   .rolling_margin_s = 2,
-                   .gear_change_s = 1.5,
-                   .announce_s = 5,
-                   .step_s = 3,
-                   .early_s = 1.5,
-                   .at_line_s = 3},
+        .timing = hand_timing(),
     };
-}
-
-/* Invented car; ratios usual ones, from memory. Second gear at 10 mph: 1109 rpm. */
-static inline struct sl_car hand_car(void)
-{
-    return (struct sl_car){.gear_ratio = {3.58, 1.93, 1.28, 0.95, 0.76},
-                           .n_gears = 5,
-                           .final_drive = 4.06,
-                           .tyre_width_mm = 185,
-                           .tyre_aspect_percent = 60,
-                           .rim_in = 15,
-                           .idle_rpm = 800,
-                           .judder_rpm = 1000};
 }
 
 #endif
