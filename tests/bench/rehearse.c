@@ -16,6 +16,7 @@
 #define LEAD_S 1.0
 #define TAIL_S 20.0
 #define CAR "small-petrol"
+#define QUIET_EDGE_S 0.1
 #define HISS 4.0        /* amplitude of the quietest room, where a recording has none */
 #define ROOM_FRAMES 800 /* 50 ms */
 #define ROOM_FADE_S 0.3 /* by 60 dB */
@@ -119,6 +120,29 @@ static enum sl_status load(struct scene *scene, const char *label_file, struct s
     return status;
 }
 
+/* The recording's room before and after it (and in place of it, when the learner is silent): a
+ * microphone hears its noise from the start. What stands before the first word is laid out to and
+ * fro. */
+static void fill_room(struct scene *scene, size_t at, size_t n_read)
+{
+    const struct corpus_labels *labels = &scene->labels;
+    double quiet_s = labels->n_said > 0 ? labels->said[0].start_s - QUIET_EDGE_S : 0;
+    size_t quiet = quiet_s > QUIET_EDGE_S ? (size_t)(quiet_s * RATE) : 0;
+    if (quiet == 0 || quiet > n_read) {
+        if (scene->condition->silent) {
+            memset(scene->signal, 0, scene->n_signal * sizeof *scene->signal);
+        }
+        return;
+    }
+    for (size_t i = 0; i < scene->n_signal; i++) {
+        size_t off = (i < at ? at - i : i - at) % (2 * quiet);
+        bool outside = i < at || i >= at + n_read || (scene->condition->silent && i >= at + quiet);
+        if (outside) {
+            scene->signal[i] = scene->signal[at + (off < quiet ? off : 2 * quiet - 1 - off)];
+        }
+    }
+}
+
 /* Puts the recording where its announcement ends with the one that is played. */
 static enum sl_status place(struct scene *scene, const char *label_file, struct sl_error *error)
 {
@@ -138,10 +162,12 @@ static enum sl_status place(struct scene *scene, const char *label_file, struct 
     }
     struct sl_sound_reader *reader = NULL;
     enum sl_status status = sl_sound_open(sound, SL_SOUND_RATE_HZ, &reader, error);
-    size_t at = (size_t)lround(scene->shift_s * RATE);
-    for (size_t n = 1; status == SL_OK && n > 0 && !scene->condition->silent; at += n) {
+    size_t first = (size_t)lround(scene->shift_s * RATE);
+    size_t at = first;
+    for (size_t n = 1; status == SL_OK && n > 0; at += n) {
         status = sl_sound_read(reader, scene->signal + at, scene->n_signal - at, &n, error);
     }
+    fill_room(scene, first, at - first);
     sl_sound_close(reader);
     free(sound);
     uint64_t random = 5;
