@@ -1,13 +1,11 @@
-/* sayline drive: a recording's words drive a simulated car to the line. */
+/* sayline drive: what is said, now or in a recording, drives a simulated car to the line. */
+#include "cli/drive_report.h"
 #include "cli/mark_files.h"
-#include "cli/shared.h"
-#include "files/drive_json.h"
+#include "cli/rehearse.h"
 #include "files/models.h"
-#include "report/drive_page.h"
-#include "report/drive_text.h"
 
 #include <stdlib.h>
-#include <string.h>
+#include <time.h>
 
 enum {
     DRIVE_FROM,
@@ -17,8 +15,14 @@ enum {
     DRIVE_APPROACH,
     DRIVE_SEED,
     DRIVE_HTML,
+    DRIVE_MIC,
+    DRIVE_INPUT,
+    DRIVE_OUTPUT,
+    DRIVE_VOICE,
+    DRIVE_CUES,
     DRIVE_LEARNER,
     DRIVE_NO_OWN_VOICE,
+    DRIVE_PLAIN,
     DRIVE_JSON,
     DRIVE_QUIET,
     DRIVE_COLOUR,
@@ -26,23 +30,33 @@ enum {
 };
 
 static const struct sl_option options[DRIVE_OPTIONS] = {
-    [DRIVE_FROM] = {"from", 'f', "FILE",
-                    "The recording whose words drive the car; needed. - is standard input."},
+    [DRIVE_FROM] =
+        {"from", 'f', "FILE",
+         "A recording whose words drive the car; - is standard input. Without it, speak."},
     [DRIVE_ANNOUNCED] = {"announced", 0, "SECONDS",
-                         "Where in the recording the junction was announced; 0 if not given, or "
-                         "what the rehearsal noted."},
+                         "With --from: where in the recording the junction was announced; 0 if not "
+                         "given, or what its run noted."},
     [DRIVE_ROUTINE] = SL_OPTION_ROUTINE,
     [DRIVE_CAR] = SL_OPTION_CAR,
-    [DRIVE_APPROACH] = SL_OPTION_APPROACH,
+    [DRIVE_APPROACH] = {"approach", 'a', "SPEED",
+                        "With --from: the speed before slowing, such as '40 mph', instead of the "
+                        "junction's."},
     [DRIVE_SEED] = {"seed", 0, "N",
                     "Others are there, at random: what they do makes the decision right or wrong, "
-                    "or a signal misleading. The same N brings the same others (0 to 4294967295); "
-                    "without it nobody comes."},
+                    "or a signal misleading. The same N brings the same others (0 to 4294967295). "
+                    "Without it, chance brings them while you speak; with --from those of its own "
+                    "run come, or nobody."},
     [DRIVE_HTML] = {"html", 0, "PAGE",
                     "Write the drive as a page to look at and to print: speed, engine speed and "
                     "distance against the plan. PAGE is replaced."},
+    [DRIVE_MIC] = SL_OPTION_MIC,
+    [DRIVE_INPUT] = SL_OPTION_INPUT,
+    [DRIVE_OUTPUT] = SL_OPTION_OUTPUT,
+    [DRIVE_VOICE] = SL_OPTION_VOICE,
+    [DRIVE_CUES] = SL_OPTION_CUES,
     [DRIVE_LEARNER] = SL_OPTION_LEARNER,
     [DRIVE_NO_OWN_VOICE] = SL_OPTION_NO_OWN_VOICE,
+    [DRIVE_PLAIN] = SL_OPTION_PLAIN,
     [DRIVE_JSON] = {"json", 0, NULL, "The drive as one JSON object on one line (docs/formats.md)."},
     [DRIVE_QUIET] = {"quiet", 'q', NULL, "Only the end, what came of the words, the one change."},
     [DRIVE_COLOUR] = SL_OPTION_COLOUR,
@@ -53,8 +67,6 @@ struct drive_call {
     const struct sl_call *call;
     struct sl_style style;
     struct sl_mark_choice choice;
-    bool seeded;
-    uint64_t seed;
     const struct sl_mark_files *files; /* of the one recording */
     struct sl_str out;
     struct sl_error *error;
@@ -62,40 +74,7 @@ struct drive_call {
     bool unusable; /* the recording has nothing to be driven against: wrong use */
 };
 
-/* The drive of what was heard, with its outputs. */
-static enum sl_status report(struct drive_call *drive_call, const struct sl_driving *driving,
-                             const struct sl_situation *others)
-{
-    const char *const *values = drive_call->call->values;
-    const char *file = strcmp(values[DRIVE_FROM], "-") == 0 ? "standard input" : values[DRIVE_FROM];
-    struct sl_error *error = drive_call->error;
-    struct sl_drive drive = {0};
-    struct sl_drive_change change = {0};
-    char *text = NULL;
-    enum sl_status status = sl_drive_make(driving, &drive, error);
-    if (status == SL_OK) {
-        status = sl_drive_one_change(driving, &drive, &change, error);
-    }
-    const struct sl_drive_view view = {file, driving, &drive, &change, others};
-    if (status == SL_OK && values[DRIVE_HTML] != NULL) {
-        status = sl_drive_page(&view, &text, error);
-        status = status == SL_OK ? sl_write_and_free(values[DRIVE_HTML], text, error) : status;
-    }
-    if (status == SL_OK && values[DRIVE_JSON] != NULL) {
-        const struct sl_driven driven = {values[DRIVE_FROM], driving, &drive, &change, others};
-        status = sl_drive_to_json(&driven, &text, error);
-        if (status == SL_OK) {
-            sl_str_addf(&drive_call->out, "%s\n", text);
-            free(text);
-        }
-    } else if (status == SL_OK) {
-        sl_report_drive(&drive_call->out, &view, &drive_call->style);
-    }
-    sl_drive_clear(&drive);
-    return status;
-}
-
-/* The recording was heard: drives it, with others where they are wanted. */
+/* The recording was heard: drives it. */
 static bool hand_out(void *user, size_t file, struct sl_attempt *attempt,
                      const struct sl_error *failure)
 {
@@ -107,17 +86,17 @@ static bool hand_out(void *user, size_t file, struct sl_attempt *attempt,
                                      failure->mend, "%s", failure->what);
         return false;
     }
-    struct sl_task task = *batch_file->task;
-    struct sl_junction junction = *task.junction; /* its strings stay the task's */
-    struct sl_situation others = {.n_events = 0};
-    if (drive_call->seeded) {
-        sl_situation_make(&junction, task.routine, task.plan, drive_call->seed, &others);
-        sl_situation_apply(&others, &junction);
-    }
-    task.junction = &junction;
+    const char *const *values = drive_call->call->values;
+    const struct sl_setup *setup = drive_call->files->of[file];
+    const bool alone = !drive_call->files->names[file].seeded;
     const struct sl_driving driving = {
-        .task = &task, .car = drive_call->files->cars[file], .heard = &attempt->heard};
-    drive_call->status = report(drive_call, &driving, drive_call->seeded ? &others : NULL);
+        .task = batch_file->task, .car = &setup->car, .heard = &attempt->heard};
+    const struct sl_drive_telling telling = {.file = values[DRIVE_FROM],
+                                             .html = values[DRIVE_HTML],
+                                             .json = values[DRIVE_JSON] != NULL,
+                                             .style = drive_call->style};
+    drive_call->status = sl_drive_tell_all(&telling, &driving, alone ? NULL : &setup->others,
+                                           &drive_call->out, drive_call->error);
     return drive_call->status == SL_OK;
 }
 
@@ -127,11 +106,7 @@ static enum sl_status read_options(struct drive_call *drive_call)
     const char *const *values = call->values;
     struct sl_mark_choice *choice = &drive_call->choice;
     const struct sl_whole seeds = {"--seed", 0.0, SL_SEED_MAX};
-    double seed = 0.0;
-    if (values[DRIVE_FROM] == NULL) {
-        return sl_fail(drive_call->error, SL_INVALID, "drive", "give --from FILE",
-                       "the words come from a recording");
-    }
+    double seed = (double)(time(NULL) % 1000000);
     choice->words = (struct sl_mark_words){
         .no_junction = "drive needs a junction: no rehearsal noted it beside the file",
         .name_one = "name one, such as t-left-open (`sayline list junctions`)",
@@ -148,8 +123,8 @@ static enum sl_status read_options(struct drive_call *drive_call)
     if (status == SL_OK) {
         status = sl_whole_choose(values[DRIVE_SEED], &seeds, &seed, drive_call->error);
     }
-    drive_call->seeded = values[DRIVE_SEED] != NULL;
-    drive_call->seed = (uint64_t)seed;
+    choice->names.seeded = values[DRIVE_SEED] != NULL;
+    choice->names.seed = (uint64_t)seed;
     if (status == SL_OK) {
         status = sl_style_choose(values[DRIVE_COLOUR], &drive_call->style, drive_call->error);
     }
@@ -157,13 +132,75 @@ static enum sl_status read_options(struct drive_call *drive_call)
     return status;
 }
 
-/* Hears the recording as `sayline mark` does, and drives. */
-static enum sl_exit hear_and_drive(struct drive_call *drive_call)
+/* What makes sense of a recording only, and what of speaking only. */
+static enum sl_status check_options(const char *const *values, struct sl_error *error)
 {
+    static const int spoken[] = {DRIVE_MIC,   DRIVE_INPUT, DRIVE_OUTPUT,
+                                 DRIVE_VOICE, DRIVE_CUES,  DRIVE_PLAIN};
+    static const int recorded[] = {DRIVE_ANNOUNCED, DRIVE_APPROACH};
+    bool from = values[DRIVE_FROM] != NULL;
+    const int *none = from ? spoken : recorded;
+    size_t n = from ? sizeof spoken / sizeof *spoken : sizeof recorded / sizeof *recorded;
+    for (size_t i = 0; i < n; i++) {
+        if (values[none[i]] != NULL) {
+            return sl_fail(error, SL_INVALID, "drive",
+                           from ? "leave it out, or --from to speak" : "give --from FILE",
+                           "--%s is for %s", options[none[i]].name,
+                           from ? "speaking, not for a recording" : "a recording");
+        }
+    }
+    return SL_OK;
+}
+
+/* Drives what is said now. */
+static enum sl_exit speak_and_drive(const struct drive_call *drive_call)
+{
+    const char *const *values = drive_call->call->values;
+    const struct sl_setup_names *names = &drive_call->choice.names;
+    const struct sl_rehearse_options session = {.junctions = drive_call->call->operands,
+                                                .n_junctions = 1,
+                                                .routine = names->routine,
+                                                .car = names->car,
+                                                .mic = values[DRIVE_MIC],
+                                                .input = values[DRIVE_INPUT],
+                                                .output = values[DRIVE_OUTPUT],
+                                                .voice = values[DRIVE_VOICE],
+                                                .pack = values[DRIVE_CUES],
+                                                .learner = sl_learner_of(values[DRIVE_LEARNER]),
+                                                .no_history = true,
+                                                .prompting = SL_PROMPTING_NONE,
+                                                .repeat = 1,
+                                                .seed = (unsigned long)names->seed,
+                                                .plain = values[DRIVE_PLAIN] != NULL,
+                                                .quiet = values[DRIVE_QUIET] != NULL,
+                                                .json = values[DRIVE_JSON] != NULL,
+                                                .drives = true,
+                                                .html = values[DRIVE_HTML],
+                                                .no_own_voice = values[DRIVE_NO_OWN_VOICE],
+                                                .style = drive_call->style};
+    if (drive_call->call->n_operands == 0) {
+        sl_fail(drive_call->error, SL_INVALID, "drive", "name one, or give --from FILE",
+                "there is no junction to drive to");
+        return SL_EXIT_USAGE;
+    }
+    return sl_rehearse_check_mic(&session, drive_call->error) == SL_OK
+               ? sl_rehearse_session(&session)
+               : SL_EXIT_USAGE;
+}
+
+/* Hears the recording as `sayline mark` does, and drives. */
+static enum sl_exit hear_and_drive(struct drive_call *drive_call, const char *learner)
+{
+    const char *const *values = drive_call->call->values;
+    struct sl_own_voice voice = {0};
     struct sl_mark_files files = {0};
     char *pronunciations = NULL;
-    const char *const paths_of[] = {drive_call->call->values[DRIVE_FROM]};
+    const char *const paths_of[] = {values[DRIVE_FROM]};
     enum sl_exit code = SL_EXIT_DONE;
+    if (sl_use_own_voice(learner, values[DRIVE_NO_OWN_VOICE], &voice, drive_call->error) != SL_OK) {
+        return SL_EXIT_FAILED;
+    }
+    drive_call->choice.own_voice = &voice;
     if (sl_mark_files_make(&files, paths_of, 1, &drive_call->choice, drive_call->error) != SL_OK) {
         code = sl_exit_for(drive_call->error);
     } else if (sl_models_path("pronunciations.dict", &pronunciations, drive_call->error) != SL_OK) {
@@ -177,7 +214,7 @@ static enum sl_exit hear_and_drive(struct drive_call *drive_call)
                                        .jobs = 1,
                                        .done = hand_out,
                                        .user = drive_call};
-        if (files.own_voice && drive_call->call->values[DRIVE_JSON] == NULL) {
+        if (files.own_voice && values[DRIVE_JSON] == NULL) {
             sl_tell_own_voice();
         }
         drive_call->files = &files;
@@ -194,16 +231,13 @@ static enum sl_exit hear_and_drive(struct drive_call *drive_call)
 static enum sl_exit run(const struct sl_call *call)
 {
     struct sl_error error = {0};
-    struct sl_own_voice voice = {0};
     struct drive_call drive_call = {.call = call, .error = &error};
     const char *learner = sl_learner_of(call->values[DRIVE_LEARNER]);
     enum sl_exit code = SL_EXIT_USAGE;
-    if (read_options(&drive_call) == SL_OK && sl_learner_check(learner, &error) == SL_OK) {
-        code = SL_EXIT_FAILED;
-        if (sl_use_own_voice(learner, call->values[DRIVE_NO_OWN_VOICE], &voice, &error) == SL_OK) {
-            drive_call.choice.own_voice = &voice;
-            code = hear_and_drive(&drive_call);
-        }
+    if (check_options(call->values, &error) == SL_OK && read_options(&drive_call) == SL_OK &&
+        sl_learner_check(learner, &error) == SL_OK) {
+        code = call->values[DRIVE_FROM] == NULL ? speak_and_drive(&drive_call)
+                                                : hear_and_drive(&drive_call, learner);
     }
     enum sl_exit printed = sl_conclude(&drive_call.out, &error);
     return code != SL_EXIT_DONE ? code : printed;
@@ -211,16 +245,19 @@ static enum sl_exit run(const struct sl_call *call)
 
 const struct sl_command sl_command_drive = {
     .name = "drive",
-    .summary = "let the words of a recording drive a simulated car to the line",
-    .usage = "--from FILE [OPTION...] [JUNCTION]",
+    .summary = "drive a simulated car to the line with what you say",
+    .usage = "[OPTION...] JUNCTION | --from FILE [OPTION...] [JUNCTION]",
     .purpose =
-        "Hears a recording as `sayline mark` does and lets its words drive a simulated car: it "
-        "slows when it is told to, changes gear when it is told to, and does nothing of itself, so "
-        "that what was forgotten or late has the consequence that it has on the road. Tells where "
-        "the car was at the end, at what speed and in which gear, what came of the words and why, "
-        "and what one change would have done. JUNCTION is a name (`sayline list junctions`) or a "
-        "YAML file; recordings of `sayline rehearse` know theirs. The same words give the same "
-        "drive. The car is a model with invented figures, for practice parked or at home: your "
+        "Announces the junction, then listens while you say the routine, and lets your words drive "
+        "a simulated car whose engine you hear: it slows when it is told to, changes gear when it "
+        "is told to, and does nothing of itself, so that what was forgotten or late has the "
+        "consequence that it has on the road. The run is over when the car stands or has passed "
+        "the line. Then you are told where it was, at what speed and in which gear, what came of "
+        "the words and why, and what one change would have done. The run is recorded in "
+        "~/.local/share/sayline/recordings; --from drives such a recording, or any other, as "
+        "`sayline mark` hears it: the same words give the same drive. JUNCTION is a name (`sayline "
+        "list junctions`) or a YAML file; recordings of sayline know theirs. The car is a model "
+        "with invented figures, for practice parked or at home, never while driving: your "
         "instructor and the Highway Code come first.",
     .options = options,
     .n_options = DRIVE_OPTIONS,
@@ -229,7 +266,9 @@ const struct sl_command sl_command_drive = {
     .operand = "JUNCTION",
     .example = "sayline drive --from audio/demo/late-gear.flac t-left-open",
     .example_tells = "drives a run whose gear came late.",
-    .exit_failed = "the recording could not be heard, a junction, routine or car file cannot be "
-                   "used, no plan exists, or the drive could not be written",
+    .exit_failed =
+        "the run could not be recorded or heard, a junction, routine or car file cannot be "
+        "used, no plan exists, or the drive could not be written",
+    .device = true,
     .run = run,
 };

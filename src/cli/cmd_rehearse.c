@@ -40,24 +40,18 @@ static const struct sl_option options[REHEARSE_OPTIONS] = {
     [REHEARSE_REPEAT] = {"repeat", 'n', "N", "Every junction N times (1 to 1000); 1 if not given."},
     [REHEARSE_SHUFFLE] = {"shuffle", 's', NULL, "Mix the order of the junctions in every round."},
     [REHEARSE_SEED] = {"seed", 0, "N", "The same N mixes the same way (0 to 4294967295)."},
-    [REHEARSE_MIC] = {"mic", 'm', "FILE",
-                      "A recording in place of the microphone, in real time and without a speaker; "
-                      "its beginning, or what its run file says, is the end of the announcement."},
-    [REHEARSE_INPUT] = {"input", 'i', "DEVICE", "The microphone, by number or a part of its name."},
-    [REHEARSE_OUTPUT] = {"output", 'o', "DEVICE", "The speaker, likewise."},
+    [REHEARSE_MIC] = SL_OPTION_MIC,
+    [REHEARSE_INPUT] = SL_OPTION_INPUT,
+    [REHEARSE_OUTPUT] = SL_OPTION_OUTPUT,
     [REHEARSE_ROUTINE] = SL_OPTION_ROUTINE,
     [REHEARSE_CAR] = SL_OPTION_CAR,
-    [REHEARSE_VOICE] = {"voice", 'v', "NAME",
-                        "Who speaks the cues: awb (Scottish English), kal16, rms or slt."},
-    [REHEARSE_CUES] = {"cues", 0, "PACK",
-                       "The cue pack, by name or as a folder; none for the "
-                       "voice."},
+    [REHEARSE_VOICE] = SL_OPTION_VOICE,
+    [REHEARSE_CUES] = SL_OPTION_CUES,
     [REHEARSE_TONE] = {"tone", 't', NULL, "Add a soft tone whose pitch follows the planned speed."},
     [REHEARSE_LEARNER] = SL_OPTION_LEARNER,
     [REHEARSE_NO_HISTORY] = SL_OPTION_NO_HISTORY,
     [REHEARSE_NO_OWN_VOICE] = SL_OPTION_NO_OWN_VOICE,
-    [REHEARSE_PLAIN] = {"plain", 0, NULL,
-                        "One line an event instead of a full screen, as on a pipe."},
+    [REHEARSE_PLAIN] = SL_OPTION_PLAIN,
     [REHEARSE_QUIET] = {"quiet", 'q', NULL, "Only the faults and the score, after each run."},
     [REHEARSE_JSON] = {"json", 0, NULL,
                        "One JSON object a run, each on one line (docs/formats.md)."},
@@ -111,9 +105,8 @@ static enum sl_status read_options(const struct sl_call *call, struct sl_rehears
     if (status == SL_OK) {
         status = sl_whole_choose(values[REHEARSE_SEED], &seeds, &seed, error);
     }
-    if (status == SL_OK && read->mic != NULL && (read->input != NULL || read->output != NULL)) {
-        status = sl_fail(error, SL_INVALID, "--mic", "leave out --input and --output",
-                         "a recording in place of the microphone uses no device");
+    if (status == SL_OK) {
+        status = sl_rehearse_check_mic(read, error);
     }
     if (status == SL_OK) {
         status = sl_style_choose(values[REHEARSE_COLOUR], &read->style, error);

@@ -1,6 +1,7 @@
 #include "cli/live.h"
 
 #include "core/units.h"
+#include "report/facts.h"
 #include "report/text.h"
 #include "speech/listener.h"
 
@@ -86,6 +87,8 @@ void sl_live_event(struct sl_live *live, const struct sl_event *event)
     live->at_s = event->at_s;
     live->distance_m = event->distance_m;
     live->speed_mps = event->speed_mps;
+    live->engine_rpm = event->engine_rpm;
+    live->gear = event->gear;
     live->announced = live->announced || event->kind == SL_EVENT_ANNOUNCED;
     live->line_reached = live->line_reached || event->kind == SL_EVENT_LINE;
     if (event->kind == SL_EVENT_CUE) {
@@ -97,6 +100,9 @@ void sl_live_event(struct sl_live *live, const struct sl_event *event)
     }
     if (note != NULL) {
         set_text(&live->note, note);
+    } else if (event->kind == SL_EVENT_GEAR) { /* it no longer brakes */
+        free(live->note);
+        live->note = NULL;
     }
 }
 
@@ -127,15 +133,30 @@ static int bar_columns(int width, int others)
 
 static void add_title(struct sl_str *out, const struct sl_live *live)
 {
+    if (live->run.drives) {
+        sl_str_add(out, "The car does what you say: ");
+        sl_text_clean(out, live->run.setup->junction.name);
+        return;
+    }
     sl_str_addf(out, "Run %zu of %zu: ", live->run.number, live->run.of);
     sl_text_clean(out, live->run.setup->junction.name);
     sl_str_addf(out, ", prompting %s", sl_prompting_word(live->run.prompting));
 }
 
+/* Where the driven car is, and its engine. */
+static void add_car(struct sl_str *out, const struct sl_live *live)
+{
+    sl_str_addf(out, "%3.0f m %s the line, %2.0f mph, %s gear, %4.0f rpm", fabs(live->distance_m),
+                live->distance_m < 0 ? "past" : "to", sl_mph_from_mps(live->speed_mps),
+                live->gear == 0 ? "between" : sl_gear_ordinal(live->gear), live->engine_rpm);
+}
+
 static void add_place(struct sl_str *out, const struct sl_live *live)
 {
     double left_s = live->run.setup->plan.line_s - live->at_s;
-    if (live->line_reached) {
+    if (live->run.drives && live->announced) {
+        add_car(out, live);
+    } else if (live->line_reached) {
         sl_str_add(out, "At the line.");
     } else if (live->announced) {
         sl_str_addf(out, "%3.0f m and %4.1f s to the line, %2.0f mph", live->distance_m, left_s,
@@ -167,6 +188,8 @@ static void add_window(struct sl_str *out, const struct sl_live *live, size_t ph
         sl_str_addf(out, "%s at %.1f s: ", live->unclear[phase] ? "unclear" : "said",
                     live->from_s[phase]);
         sl_text_clean(out, live->heard[phase]);
+    } else if (live->run.drives) {
+        sl_str_add(out, "not heard yet");
     } else if (!live->announced) {
         sl_str_addf(out, "due at %.1f s", window->due_s);
     } else if (at_s >= window->closes_s) {
@@ -182,8 +205,8 @@ static void add_window(struct sl_str *out, const struct sl_live *live, size_t ph
 static bool is_open(const struct sl_live *live, size_t phase)
 {
     const struct sl_window *window = &live->run.setup->plan.windows[phase];
-    return live->announced && live->heard[phase] == NULL && live->at_s >= window->opens_s &&
-           live->at_s < window->closes_s;
+    return !live->run.drives && live->announced && live->heard[phase] == NULL &&
+           live->at_s >= window->opens_s && live->at_s < window->closes_s;
 }
 
 static void add_phase(struct sl_str *out, const struct sl_live *live, size_t phase)

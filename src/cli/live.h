@@ -14,6 +14,8 @@
 struct sl_live {
     struct sl_screen_run run;
     double at_s, distance_m, speed_mps; /* as of the last event */
+    double engine_rpm;                  /* of the driven car, and its gear */
+    int gear;
     bool announced, line_reached;
     char *cue;                 /* the last one; NULL: none yet */
     char *heard[SL_PHASE_MAX]; /* by phase, what was heard last; NULL: nothing */

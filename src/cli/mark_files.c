@@ -13,12 +13,21 @@
 /* A setup and the names under which it was loaded, owned. */
 struct sl_mark_setup {
     char *junction, *routine, *car; /* NULL: the default */
+    bool seeded;
+    uint64_t seed;
     struct sl_setup setup;
 };
 
 static bool same(const char *a, const char *b)
 {
     return a == NULL || b == NULL ? a == b : strcmp(a, b) == 0;
+}
+
+static bool loaded_by(const struct sl_mark_setup *entry, const struct sl_setup_names *names)
+{
+    return same(entry->junction, names->junction) && same(entry->routine, names->routine) &&
+           same(entry->car, names->car) && entry->seeded == names->seeded &&
+           entry->seed == names->seed;
 }
 
 static void free_setup(struct sl_mark_setup *entry)
@@ -46,6 +55,8 @@ static enum sl_status load_setup(struct sl_mark_files *files, const struct sl_se
     entry->junction = sl_strdup(names->junction);
     entry->routine = sl_strdup(names->routine);
     entry->car = sl_strdup(names->car);
+    entry->seeded = names->seeded;
+    entry->seed = names->seed;
     enum sl_status status = sl_setup_load(&entry->setup, names, error);
     if (status != SL_OK) {
         free_setup(entry);
@@ -61,9 +72,7 @@ static enum sl_status take_setup(struct sl_mark_files *files, size_t file,
                                  const struct sl_mark_options *options, struct sl_error *error)
 {
     size_t i = 0;
-    while (i < files->n_setups && !(same(files->setups[i]->junction, names->junction) &&
-                                    same(files->setups[i]->routine, names->routine) &&
-                                    same(files->setups[i]->car, names->car))) {
+    while (i < files->n_setups && !loaded_by(files->setups[i], names)) {
         i++;
     }
     if (i == files->n_setups) {
@@ -77,13 +86,15 @@ static enum sl_status take_setup(struct sl_mark_files *files, size_t file,
     files->names[file] = (struct sl_setup_names){.junction = entry->junction,
                                                  .routine = entry->routine,
                                                  .car = entry->car,
-                                                 .approach = names->approach};
+                                                 .approach = names->approach,
+                                                 .seeded = names->seeded,
+                                                 .seed = names->seed};
     files->tasks[file] = (struct sl_task){.routine = &setup->routine,
-                                          .junction = &setup->junction,
+                                          .junction = &setup->met,
                                           .plan = &setup->plan,
                                           .options = *options};
     files->files[file].task = &files->tasks[file];
-    files->cars[file] = &setup->car;
+    files->of[file] = setup;
     return SL_OK;
 }
 
@@ -133,7 +144,9 @@ static enum sl_status take_rehearsed(struct sl_mark_files *files, size_t file,
                                              .routine = given->routine != NULL ? given->routine
                                                                                : run.routine,
                                              .car = given->car != NULL ? given->car : run.car,
-                                             .approach = given->approach};
+                                             .approach = given->approach,
+                                             .seeded = given->seeded || run.driven,
+                                             .seed = given->seeded ? given->seed : run.seed};
         struct sl_mark_options options = choice->options;
         options.from_s = choice->from_given ? options.from_s : run.from_s;
         status = take_setup(files, file, &names, &options, error);
@@ -151,10 +164,10 @@ enum sl_status sl_mark_files_make(struct sl_mark_files *files, const char *const
     files->files = calloc(room, sizeof *files->files);
     files->tasks = calloc(room, sizeof *files->tasks);
     files->names = calloc(room, sizeof *files->names);
-    files->cars = calloc(room, sizeof *files->cars);
+    files->of = calloc(room, sizeof *files->of);
     files->failures = calloc(room, sizeof *files->failures);
-    if (files->files == NULL || files->tasks == NULL || files->names == NULL ||
-        files->cars == NULL || files->failures == NULL) {
+    if (files->files == NULL || files->tasks == NULL || files->names == NULL || files->of == NULL ||
+        files->failures == NULL) {
         return sl_fail_memory(error);
     }
     files->n_files = n_paths;
@@ -193,7 +206,7 @@ void sl_mark_files_clear(struct sl_mark_files *files)
     free(files->files);
     free(files->tasks);
     free(files->names);
-    free(files->cars);
+    free(files->of);
     free(files->failures);
     free(files->setups);
     *files = (struct sl_mark_files){0};

@@ -30,7 +30,7 @@ struct sl_mark_files {
     size_t n_files;
     struct sl_task *tasks;         /* by file */
     struct sl_setup_names *names;  /* by file: what its task was loaded by */
-    const struct sl_car **cars;    /* by file: its task was planned with; NULL: it has no task */
+    const struct sl_setup **of;    /* by file: what its task was made of; NULL: it has no task */
     struct sl_error *failures;     /* by file */
     struct sl_mark_setup **setups; /* each junction, routine and car once */
     size_t n_setups, setups_room;

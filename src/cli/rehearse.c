@@ -18,8 +18,11 @@ static enum sl_status load_setups(struct sl_rehearse *session, struct sl_error *
     session->setups = calloc(options->n_junctions, sizeof *session->setups);
     enum sl_status status = session->setups == NULL ? sl_fail_memory(error) : SL_OK;
     for (size_t i = 0; i < options->n_junctions && status == SL_OK; i++) {
-        struct sl_setup_names names = {
-            .junction = options->junctions[i], .routine = options->routine, .car = options->car};
+        struct sl_setup_names names = {.junction = options->junctions[i],
+                                       .routine = options->routine,
+                                       .car = options->car,
+                                       .seeded = options->drives,
+                                       .seed = options->seed};
         status = sl_setup_load(&session->setups[i], &names, error);
     }
     return status;
@@ -167,6 +170,16 @@ static enum sl_exit run_all(struct sl_rehearse *session)
     }
     free(order);
     return code;
+}
+
+enum sl_status sl_rehearse_check_mic(const struct sl_rehearse_options *options,
+                                     struct sl_error *error)
+{
+    if (options->mic != NULL && (options->input != NULL || options->output != NULL)) {
+        return sl_fail(error, SL_INVALID, "--mic", "leave out --input and --output",
+                       "a recording in place of the microphone uses no device");
+    }
+    return SL_OK;
 }
 
 enum sl_exit sl_rehearse_session(const struct sl_rehearse_options *options)

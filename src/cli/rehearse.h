@@ -12,6 +12,34 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+/* Entries of option tables that mean the same wherever somebody speaks to the program. */
+#define SL_OPTION_MIC                                                                              \
+    {                                                                                              \
+        "mic", 'm', "FILE",                                                                        \
+            "A recording in place of the microphone, in real time and without a speaker; its "     \
+            "beginning, or what its run file says, is the end of the announcement."                \
+    }
+#define SL_OPTION_INPUT                                                                            \
+    {                                                                                              \
+        "input", 'i', "DEVICE", "The microphone, by number or a part of its name."                 \
+    }
+#define SL_OPTION_OUTPUT                                                                           \
+    {                                                                                              \
+        "output", 'o', "DEVICE", "The speaker, likewise."                                          \
+    }
+#define SL_OPTION_VOICE                                                                            \
+    {                                                                                              \
+        "voice", 'v', "NAME", "Who speaks the cues: awb (Scottish English), kal16, rms or slt."    \
+    }
+#define SL_OPTION_CUES                                                                             \
+    {                                                                                              \
+        "cues", 0, "PACK", "The cue pack, by name or as a folder; none for the voice."             \
+    }
+#define SL_OPTION_PLAIN                                                                            \
+    {                                                                                              \
+        "plain", 0, NULL, "One line an event instead of a full screen, as on a pipe."              \
+    }
+
 /* What a session does; nothing is owned. */
 struct sl_rehearse_options {
     const char *const *junctions; /* as given */
@@ -29,9 +57,15 @@ struct sl_rehearse_options {
     bool shuffle, seeded;
     unsigned long seed;
     bool plain, quiet, json, tone;
+    bool drives;              /* the words drive a car; `seed` says who else is there */
+    const char *html;         /* where the page of the drive goes, or NULL */
     const char *no_own_voice; /* NULL: use what is known of the voice */
     struct sl_style style;
 };
+
+/* --mic takes the place of both devices. SL_INVALID where one is named as well. */
+enum sl_status sl_rehearse_check_mic(const struct sl_rehearse_options *options,
+                                     struct sl_error *error);
 
 /* Runs the session to its end; all that is to be said was said. */
 enum sl_exit sl_rehearse_session(const struct sl_rehearse_options *options);

@@ -1,6 +1,7 @@
 /*
  * What the parts of a session share: rehearse.c (the session), rehearse_run.c (one run),
- * rehearse_feedback.c (what is said after it).
+ * rehearse_feedback.c (what is said after it), rehearse_drive.c (the car, where the words drive
+ * one).
  */
 #ifndef SL_CLI_REHEARSE_PARTS_H
 #define SL_CLI_REHEARSE_PARTS_H
@@ -41,6 +42,9 @@ struct sl_rehearse_run {
     struct sl_rehearsal rehearsal;
     struct sl_rehearsal_result result;
     struct sl_attempt attempt;
+    struct sl_live_car *car; /* driven; owned; NULL at the plan's pace */
+    struct sl_task task;     /* that its words are judged against */
+    struct sl_rehearsal_drive driven;
     double file_from_s; /* where in the recording that is the microphone the plan's time 0 is */
     bool flowed, marked;
 };
@@ -56,6 +60,12 @@ enum sl_status sl_rehearse_keep_mark(const struct sl_rehearse_run *run, struct s
 
 /* Written and, where there is a speaker, spoken. Sound goes on meanwhile. */
 void sl_rehearse_feedback(struct sl_rehearse_run *run);
+
+/* A driven car for the run. */
+enum sl_status sl_rehearse_take_car(struct sl_rehearse_run *run, struct sl_error *error);
+
+/* What came of the words that drove it: written; the first thing to better is also spoken. */
+void sl_rehearse_tell_drive(struct sl_rehearse_run *run);
 
 /* What was recorded, and how to mark it, for a run that was not marked. */
 void sl_rehearse_kept(const struct sl_rehearse_run *run);

@@ -64,6 +64,8 @@ static enum sl_status describe(struct sl_rehearse_run *run, struct sl_error *err
     file->routine = sl_path_whole(options->routine == NULL ? SL_DEFAULT_ROUTINE : options->routine);
     file->car = sl_path_whole(options->car == NULL ? SL_DEFAULT_CAR : options->car);
     file->version = sl_strdup(SL_VERSION);
+    file->driven = options->drives;
+    file->seed = options->seed;
     if (run->session->own_voice.known) {
         char id[SL_OWN_VOICE_ID_SIZE];
         sl_own_voice_id(&run->session->own_voice, id);
@@ -91,6 +93,7 @@ static enum sl_status prepare(struct sl_rehearse_run *run, struct sl_error *erro
         .routine = &setup->routine,
         .plan = &setup->plan,
         .prompting = fades ? session->fading.level : options->prompting,
+        .driven = options->drives ? &run->driven : NULL,
         .voice = session->voice,
         .endpoint = &run->endpoint,
         .recording = recording_path(run),
@@ -107,7 +110,7 @@ static enum sl_status prepare(struct sl_rehearse_run *run, struct sl_error *erro
     if (status == SL_OK && run->rehearsal.recording == NULL) {
         status = sl_fail_memory(error);
     }
-    return status;
+    return status == SL_OK && options->drives ? sl_rehearse_take_car(run, error) : status;
 }
 
 static enum sl_status rehearse(struct sl_rehearse_run *run, struct sl_error *error)
@@ -118,7 +121,8 @@ static enum sl_status rehearse(struct sl_rehearse_run *run, struct sl_error *err
                                   .prompting = run->rehearsal.prompting,
                                   .number = run->number + 1,
                                   .of = session->n_runs,
-                                  .live_ear = run->rehearsal.ear != NULL};
+                                  .live_ear = run->rehearsal.ear != NULL,
+                                  .drives = run->rehearsal.driven != NULL};
     session->screen.begin(session->screen.self, &shown);
     enum sl_status status = sl_rehearsal_run(&run->rehearsal, &run->result, error);
     session->screen.end(session->screen.self);
@@ -167,6 +171,7 @@ static void keep(struct sl_rehearse_run *run)
 static void release(struct sl_rehearse_run *run)
 {
     sl_endpoint_close(&run->endpoint);
+    sl_live_car_free(run->car);
     sl_attempt_clear(&run->attempt);
     sl_run_file_clear(&run->rehearsal.run);
     free((char *)run->rehearsal.recording);
@@ -219,7 +224,9 @@ enum sl_exit sl_rehearse_one(struct sl_rehearse *session, size_t number, size_t 
     if (recorded) {
         mark(&run, &error);
     }
-    if (run.marked) {
+    if (run.marked && session->options->drives) {
+        sl_rehearse_tell_drive(&run);
+    } else if (run.marked) {
         session->fading = sl_fading_after(session->fading, &run.attempt.mark);
         keep(&run);
         session->broken = sl_rehearse_keep_mark(&run, &error) != SL_OK || session->broken;

@@ -15,6 +15,7 @@ struct sl_screen_run {
     enum sl_prompting prompting;
     size_t number, of; /* of the runs of this session, from 1 */
     bool live_ear;     /* phrases are heard live */
+    bool drives;       /* they drive a car; nothing tells when to say what */
 };
 
 struct sl_screen {

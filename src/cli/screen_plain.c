@@ -47,8 +47,12 @@ static void begin(void *self, const struct sl_screen_run *run)
     if (plain->quiet) {
         return;
     }
-    sl_str_addf(&out, "Run %zu of %zu, prompting %s.\n", run->number, run->of,
-                sl_prompting_word(run->prompting));
+    if (run->drives) {
+        sl_str_add(&out, "The car does what you say, and nothing of itself.\n");
+    } else {
+        sl_str_addf(&out, "Run %zu of %zu, prompting %s.\n", run->number, run->of,
+                    sl_prompting_word(run->prompting));
+    }
     sl_screen_title(&out, run->setup);
     sl_fact_caution(&out, 80);
     sl_str_add(&out, "Recording: ");
@@ -75,7 +79,8 @@ static void add_cue(struct sl_str *out, const struct sl_cue *cue)
     static const char *const labels[SL_CUE_KIND_COUNT] = {[SL_CUE_ANNOUNCE] = "Announcement",
                                                           [SL_CUE_PHASE] = "Cue",
                                                           [SL_CUE_DISTANCE] = "Distance",
-                                                          [SL_CUE_MODEL] = "Model"};
+                                                          [SL_CUE_MODEL] = "Model",
+                                                          [SL_CUE_ROAD] = "Road"};
     sl_str_addf(out, "%s: ", labels[cue->kind]);
     sl_text_clean(out, cue->text);
 }
@@ -124,8 +129,9 @@ static void add_heard(struct sl_str *out, struct plain *plain, const struct sl_h
 static bool add_over(struct sl_str *out, struct plain *plain)
 {
     const struct sl_plan *plan = &plain->run.setup->plan;
+    size_t n = plain->run.drives ? 0 : plan->n_windows;
     bool any = false;
-    for (size_t i = 0; i < plan->n_windows; i++) {
+    for (size_t i = 0; i < n; i++) {
         bool over = plain->now_s >= plan->windows[i].closes_s + HEARD_BY_S;
         if (over && !plain->heard[i] && !plain->told_over[i]) {
             plain->told_over[i] = true;
@@ -181,6 +187,12 @@ const char *sl_screen_note(enum sl_event_kind kind)
         return "The device is gone.";
     case SL_EVENT_DISK:
         return "The recording cannot be written any further.";
+    case SL_EVENT_BRAKES:
+        return "The car brakes.";
+    case SL_EVENT_STANDS:
+        return "The car stands.";
+    case SL_EVENT_STALLS:
+        return "The engine has stalled.";
     default:
         return NULL;
     }
@@ -213,7 +225,15 @@ static bool add_event(struct sl_str *out, struct plain *plain, const struct sl_e
                     window == NULL ? 0.0 : window->closes_s);
         return window != NULL;
     case SL_EVENT_LINE:
-        sl_str_add(out, "At the line.");
+        sl_str_add(out, "At the line");
+        if (plain->run.drives) {
+            sl_str_addf(out, ", at %.0f mph", sl_mph_from_mps(event->speed_mps));
+        }
+        sl_str_add(out, ".");
+        return true;
+    case SL_EVENT_GEAR:
+        sl_str_addf(out, "In %s gear, at %.0f mph.", sl_gear_ordinal(event->gear),
+                    sl_mph_from_mps(event->speed_mps));
         return true;
     case SL_EVENT_LEVEL: /* ten times a second */
         return add_level(out, plain, event) || add_over(out, plain);

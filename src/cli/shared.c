@@ -50,6 +50,12 @@ enum sl_status sl_setup_load(struct sl_setup *setup, const struct sl_setup_names
     if (status == SL_OK) {
         status = sl_plan_make(&setup->junction, &setup->routine, &setup->car, &setup->plan, error);
     }
+    setup->met = setup->junction;
+    if (status == SL_OK && names->seeded) {
+        sl_situation_make(&setup->junction, &setup->routine, &setup->plan, names->seed,
+                          &setup->others);
+        sl_situation_apply(&setup->others, &setup->met);
+    }
     return status;
 }
 

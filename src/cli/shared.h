@@ -9,6 +9,7 @@
 #include "core/junction.h"
 #include "core/plan.h"
 #include "core/routine.h"
+#include "core/situation.h"
 #include "files/learner.h"
 #include "practice/own_voice.h"
 #include "report/table.h"
@@ -57,10 +58,13 @@ const char *sl_learner_of(const char *given);
 
 /* What recordings are marked against. Initialise with {0}; release with sl_setup_clear. */
 struct sl_setup {
-    struct sl_junction junction;
+    struct sl_junction junction; /* as announced */
     struct sl_routine routine;
     struct sl_car car;
     struct sl_plan plan;
+    struct sl_situation others; /* who else is there; nobody without a seed */
+    struct sl_junction met;     /* the junction with them in it, against which words are judged; its
+                                   strings are those of `junction` */
 };
 
 struct sl_setup_names {
@@ -68,6 +72,8 @@ struct sl_setup_names {
     const char *routine;  /* NULL: the default */
     const char *car;      /* NULL: the default */
     const char *approach; /* a speed such as "40 mph" instead of the junction's; NULL: as it is */
+    bool seeded;          /* others are there, as `seed` brings them (core/situation.h) */
+    uint64_t seed;
 };
 
 /* Loads, checks and plans. Release the setup in every case. */

@@ -22,8 +22,8 @@
 #define TICK_FADE_S 0.003
 #define TICK_HZ 2200.0
 #define TOCK_HZ 1700.0
-#define NOTE_LEVEL 0.003
-#define NOTE_HZ 880.0
+#define NOTE_LEVEL 0.0035
+#define NOTE_HZ 1320.0
 #define NOTE_S 0.1
 #define LONG_AGO_S 1e3
 

@@ -9,7 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const char *const kind_words[] = {"announce", "phase", "distance", "line", "model"};
+static const char *const kind_words[] = {"announce", "phase", "distance", "line", "model", "road"};
 
 const char *sl_cue_kind_word(enum sl_cue_kind kind)
 {
@@ -85,7 +85,8 @@ struct making {
     const struct sl_cueing *cueing;
     struct sl_cue_list *list;
     struct sl_error *error;
-    bool every; /* place them all, at no length */
+    bool every;  /* place them all, at no length */
+    bool driven; /* calls stand where the car will be, not where the plan is */
 };
 
 /* Fills in where a cue of this text ends when it begins at at_s. */
@@ -128,6 +129,15 @@ static enum sl_status add_announcement(const struct making *making)
     return status;
 }
 
+/* Where only the driven car knows when it is there, the cue keeps its length alone. */
+static void leave_open(const struct making *making, struct sl_cue *cue)
+{
+    if (making->driven) {
+        cue->end_s -= cue->at_s;
+        cue->at_s = INFINITY;
+    }
+}
+
 static enum sl_status add_line(const struct making *making)
 {
     static char text[] = "Line.";
@@ -136,6 +146,7 @@ static enum sl_status add_line(const struct making *making)
                          .text = text,
                          .phase = SL_CUE_NO_PHASE};
     enum sl_status status = measure(making, &cue);
+    leave_open(making, &cue);
     return status == SL_OK ? add(making, &cue) : status;
 }
 
@@ -183,17 +194,16 @@ static double gap_beside_s(enum sl_cue_kind kind)
     }
 }
 
-/* Whether a call keeps away from the cues that are there and from the learner's own words. */
-static bool has_room(const struct making *making, const struct sl_cue *call)
+bool sl_cue_has_room(const struct sl_plan *plan, const struct sl_cue_list *list,
+                     const struct sl_cue *call)
 {
-    for (size_t i = 0; i < making->list->count; i++) {
-        const struct sl_cue *other = &making->list->items[i];
+    for (size_t i = 0; i < list->count; i++) {
+        const struct sl_cue *other = &list->items[i];
         double gap_s = gap_beside_s(other->kind);
         if (call->at_s < other->end_s + gap_s && other->at_s < call->end_s + gap_s) {
             return false;
         }
     }
-    const struct sl_plan *plan = making->cueing->plan;
     for (size_t i = 0; i < plan->n_windows; i++) {
         double due_s = plan->windows[i].due_s;
         if (call->at_s < due_s + SL_CUE_TALK_S && call->end_s > due_s - SL_CUE_LEAD_S) {
@@ -213,7 +223,10 @@ static enum sl_status add_call(const struct making *making, double distance_m)
                          .phase = SL_CUE_NO_PHASE,
                          .distance_m = distance_m};
     enum sl_status status = measure(making, &cue);
-    if (status == SL_OK && (making->every || has_room(making, &cue))) {
+    leave_open(making, &cue);
+    bool fits = making->every || making->driven ||
+                sl_cue_has_room(making->cueing->plan, making->list, &cue);
+    if (status == SL_OK && fits) {
         status = add(making, &cue);
     }
     free(cue.text);
@@ -239,6 +252,38 @@ static int compare_times(const void *left, const void *right)
     const struct sl_cue *a = left;
     const struct sl_cue *b = right;
     return (a->at_s > b->at_s) - (a->at_s < b->at_s);
+}
+
+static enum sl_status add_events(const struct making *making, const struct sl_situation *others)
+{
+    enum sl_status status = SL_OK;
+    for (size_t i = 0; others != NULL && i < others->n_events && status == SL_OK; i++) {
+        char *text = sl_strdup(others->events[i].text);
+        struct sl_cue cue = {.kind = SL_CUE_ROAD,
+                             .at_s = others->events[i].at_s,
+                             .text = text,
+                             .phase = SL_CUE_NO_PHASE};
+        status = measure(making, &cue);
+        status = status == SL_OK ? add(making, &cue) : status;
+        free(text);
+    }
+    return status;
+}
+
+enum sl_status sl_cues_make_driven(const struct sl_cueing *cueing,
+                                   const struct sl_situation *others, struct sl_cue_list *list,
+                                   struct sl_error *error)
+{
+    struct making making = {.cueing = cueing, .list = list, .error = error, .driven = true};
+    sl_cue_list_clear(list);
+    enum sl_status status = add_announcement(&making);
+    status = status == SL_OK ? add_events(&making, others) : status;
+    status = status == SL_OK ? add_calls(&making) : status;
+    status = status == SL_OK ? add_line(&making) : status;
+    if (status != SL_OK) {
+        sl_cue_list_clear(list);
+    }
+    return status;
 }
 
 static enum sl_status make(const struct making *making, enum sl_prompting prompting)

@@ -22,8 +22,10 @@
 #include "core/plan.h"
 #include "core/prompting.h"
 #include "core/routine.h"
+#include "core/situation.h"
 #include "core/status.h"
 
+#include <stdbool.h>
 #include <stddef.h>
 
 /* From the end of a question to the answer: people answer after 0.2 s on average (Stivers et al.,
@@ -45,6 +47,7 @@ enum sl_cue_kind {
     SL_CUE_DISTANCE, /* "distance" */
     SL_CUE_LINE,     /* "line" */
     SL_CUE_MODEL,    /* "model": a phrase of the model commentary, see commentary.h */
+    SL_CUE_ROAD,     /* "road": somebody sees something, see situation.h */
     SL_CUE_KIND_COUNT
 };
 
@@ -55,7 +58,8 @@ const char *sl_cue_kind_word(enum sl_cue_kind kind);
 
 struct sl_cue {
     enum sl_cue_kind kind;
-    double at_s, end_s; /* on the plan's clock; the announcement's at_s is negative */
+    double at_s, end_s; /* on the plan's clock; the announcement's at_s is negative; INFINITY: when
+                           the driven car is there */
     char *text;         /* whole sentences; owned by the list */
     size_t phase;       /* of the routine, for phase and model; else SL_CUE_NO_PHASE */
     double distance_m;  /* called, for distance; planned at at_s for the others: 0 at the
@@ -88,6 +92,21 @@ struct sl_cueing {
  */
 enum sl_status sl_cues_make(const struct sl_cueing *cueing, enum sl_prompting prompting,
                             struct sl_cue_list *list, struct sl_error *error);
+
+/*
+ * The cues of an approach that is driven, where only the car knows when it is where: the
+ * announcement and what others do (NULL: nobody) in order of time, then the distance calls and the
+ * line in the order in which they come, at_s INFINITY and end_s their length. Errors as
+ * sl_cues_make.
+ */
+enum sl_status sl_cues_make_driven(const struct sl_cueing *cueing,
+                                   const struct sl_situation *others, struct sl_cue_list *list,
+                                   struct sl_error *error);
+
+/* Whether a distance call at its at_s to end_s keeps away from the cues of the list and from the
+ * moments at which the learner is to speak. */
+bool sl_cue_has_room(const struct sl_plan *plan, const struct sl_cue_list *list,
+                     const struct sl_cue *call);
 
 /*
  * Every cue that could be asked for at this junction whatever the level of prompting and however

@@ -87,14 +87,20 @@ static void watch_slowing(const struct run *run, const struct run *before,
     }
 }
 
-static void watch_engine(const struct run *run, struct sl_arrival *arrival)
+static bool labours(const struct run *run)
 {
     const struct sl_motion *motion = &run->motion;
     const struct sl_feet *feet = &run->feet;
     bool pulls = feet->asks || motion->engine_radps < feet->mover.idle_radps;
-    bool labours = motion->grips && motion->running && pulls && motion->speed_mps > 0.0 &&
-                   motion->engine_radps < feet->judder_radps;
-    if (labours) {
+    return motion->grips && motion->running && pulls && motion->speed_mps > 0.0 &&
+           motion->engine_radps < feet->judder_radps;
+}
+
+static void watch_engine(const struct run *run, struct sl_arrival *arrival)
+{
+    const struct sl_motion *motion = &run->motion;
+    const struct sl_feet *feet = &run->feet;
+    if (labours(run)) {
         double rpm = sl_motion_rpm(motion);
         if (arrival->judder_s <= 0.0 || rpm < arrival->judder_rpm) {
             arrival->judder_rpm = rpm;
@@ -171,7 +177,9 @@ static enum sl_status add_sample(const struct run *run, const struct sl_controls
                                  .engine_rpm = sl_motion_rpm(&run->motion),
                                  .gear = controls->gear,
                                  .clutch_up = run->motion.grips,
-                                 .braking = controls->brake_n > 0.0};
+                                 .braking = controls->brake_n > 0.0,
+                                 .pulls = run->feet.asks,
+                                 .judders = labours(run)};
     return SL_OK;
 }
 
@@ -284,7 +292,8 @@ struct sl_drive_sample sl_drive_at(const struct sl_drive *drive, double at_s)
     struct sl_drive_sample at = samples[index];
     if (index + 1 < drive->n_samples) {
         const struct sl_drive_sample *next = &samples[index + 1];
-        double share = fmin(place - (double)index, 1.0);
+        double apart_s = next->time_s - at.time_s; /* less than the others' before the last */
+        double share = apart_s > 0.0 ? fmin(fmax(at_s - at.time_s, 0.0) / apart_s, 1.0) : 1.0;
         at.time_s += share * (next->time_s - at.time_s);
         at.distance_m += share * (next->distance_m - at.distance_m);
         at.speed_mps += share * (next->speed_mps - at.speed_mps);

@@ -91,6 +91,8 @@ struct sl_drive_sample {
     int gear; /* 0: the lever is between two */
     bool clutch_up;
     bool braking;
+    bool pulls;   /* the foot is on the accelerator */
+    bool judders; /* the engine labours below its judder speed */
 };
 
 /* How it ended. Times are on the plan's clock; NAN: it did not happen. */
@@ -131,6 +133,9 @@ struct sl_driving {
     const struct sl_car *car;
     const struct sl_heard_list *heard; /* in order of start */
 };
+
+/* Whether the car does what this phrase says: a clear one of a phase, not of the announcement. */
+bool sl_drive_hears(const struct sl_task *task, const struct sl_heard *heard);
 
 /* Drives. What *drive held is released, also on an error. SL_NO_MEMORY. */
 enum sl_status sl_drive_make(const struct sl_driving *driving, struct sl_drive *drive,

@@ -6,9 +6,6 @@
 
 #include "core/drive.h"
 
-/* Whether the car does what this phrase says: a clear one of a phase, not of the announcement. */
-bool sl_drive_hears(const struct sl_task *task, const struct sl_heard *heard);
-
 /* Adds the consequences to a drive whose trace and arrival are made. SL_NO_MEMORY. */
 enum sl_status sl_drive_judge(const struct sl_driving *driving, struct sl_drive *drive,
                               struct sl_error *error);

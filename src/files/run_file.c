@@ -12,6 +12,7 @@
 #define FORMAT 1
 #define MOST_BYTES 65536
 #define FROM_MAX_S 86400.0
+#define SEED_MAX 4294967295
 
 char *sl_run_file_path(const char *recording)
 {
@@ -36,6 +37,7 @@ static json_t *run_object(const struct sl_run_file *run)
     sl_json_put(&json, "lost_s", sl_json_number(run->lost_s));
     sl_json_put(&json, "starved_s", sl_json_number(run->starved_s));
     sl_json_put(&json, "half_duplex", json_boolean(run->half_duplex));
+    sl_json_put(&json, "seed", run->driven ? json_integer((json_int_t)run->seed) : json_null());
     sl_json_put(&json, "own_voice", sl_json_text(run->own_voice));
     sl_json_put(&json, "sayline", sl_json_text(run->version));
     return sl_json_take(&json);
@@ -82,6 +84,15 @@ static bool take_from(const json_t *object, struct sl_run_file *run)
     return json_is_number(value) && run->from_s >= 0 && run->from_s <= FROM_MAX_S;
 }
 
+static bool take_seed(const json_t *object, struct sl_run_file *run)
+{
+    const json_t *value = json_object_get(object, "seed");
+    json_int_t seed = json_integer_value(value);
+    run->driven = json_is_integer(value);
+    run->seed = run->driven ? (uint64_t)seed : 0;
+    return value == NULL || json_is_null(value) || (run->driven && seed >= 0 && seed <= SEED_MAX);
+}
+
 static bool take_counts(const json_t *object, struct sl_run_file *run)
 {
     const json_t *xruns = json_object_get(object, "xruns");
@@ -120,6 +131,9 @@ static const char *take_all(const json_t *object, struct sl_run_file *run)
     }
     if (!take_from(object, run)) {
         return "from_s";
+    }
+    if (!take_seed(object, run)) {
+        return "seed";
     }
     return take_counts(object, run) ? NULL : "xruns";
 }

@@ -8,6 +8,7 @@
 #include "core/status.h"
 
 #include <stdbool.h>
+#include <stdint.h>
 
 /* Initialise with {0}. Texts are owned where sl_run_file_load made them; NULL: not said. */
 struct sl_run_file {
@@ -22,6 +23,8 @@ struct sl_run_file {
     double lost_s;    /* recorded as silence because the computer was too slow */
     double starved_s; /* and played as silence */
     bool half_duplex;
+    bool driven;   /* the words drove a car; then `seed` says who else was there (situation.h) */
+    uint64_t seed; /* 0 to 2^32 - 1 */
     char
         *own_voice; /* state of the learner's voice that listened (files/own_voice.h); NULL: none */
 };

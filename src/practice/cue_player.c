@@ -8,9 +8,12 @@
 
 /* A clip at its place in the stream. */
 struct placed {
-    uint64_t onset, end;
+    uint64_t onset, end; /* NEVER: not known yet */
+    uint64_t n;
     const int16_t *samples; /* belongs to the voice */
 };
+
+#define NEVER UINT64_MAX
 
 struct sl_cue_player {
     struct sl_plan plan;
@@ -35,11 +38,20 @@ static enum sl_status place(struct sl_cue_player *player, const struct sl_cue *c
         return status;
     }
     struct placed *placed = &player->cues[player->n_cues++];
-    placed->onset = (uint64_t)((double)player->zero + frames_of(cue->at_s));
-    placed->end = placed->onset + clip->n;
-    placed->samples = clip->samples;
-    player->end = placed->end > player->end ? placed->end : player->end;
+    *placed = (struct placed){NEVER, NEVER, clip->n, clip->samples};
+    if (isfinite(cue->at_s)) {
+        uint64_t frame = (uint64_t)((double)player->zero + frames_of(cue->at_s));
+        sl_cue_player_begin(player, player->n_cues - 1, frame);
+    }
     return SL_OK;
+}
+
+void sl_cue_player_begin(struct sl_cue_player *player, size_t index, uint64_t frame)
+{
+    struct placed *placed = &player->cues[index];
+    placed->onset = frame;
+    placed->end = frame + placed->n;
+    player->end = placed->end > player->end ? placed->end : player->end;
 }
 
 /* Frames before the plan's time 0. */

@@ -4,7 +4,8 @@
  * Frames are numbered from 0, the start of the run, at SL_CLIP_RATE_HZ. The plan's time 0 (the end
  * of the announcement) is frame sl_cue_player_zero_frame; a cue that is due at t seconds begins at
  * exactly that frame + round(t * SL_CLIP_RATE_HZ). Frame n is a pure function of n: frames may be
- * rendered in pieces of any size, again, or from another thread.
+ * rendered in pieces of any size, again, or from another thread. Cues whose time is not known
+ * (at_s INFINITY) sound from when sl_cue_player_begin says so.
  */
 #ifndef SL_PRACTICE_CUE_PLAYER_H
 #define SL_PRACTICE_CUE_PLAYER_H
@@ -40,6 +41,9 @@ uint64_t sl_cue_player_end_frame(const struct sl_cue_player *player);
 /* The frame at which cue `index` of the list begins, and the one at which it has ended. */
 uint64_t sl_cue_player_onset_frame(const struct sl_cue_player *player, size_t index);
 uint64_t sl_cue_player_offset_frame(const struct sl_cue_player *player, size_t index);
+
+/* Lets a cue whose time was not known begin at a frame that was not rendered yet. */
+void sl_cue_player_begin(struct sl_cue_player *player, size_t index, uint64_t frame);
 
 /* Renders frames `first` to `first + n - 1`. Neither allocates nor blocks. */
 void sl_cue_player_render(const struct sl_cue_player *player, uint64_t first, int16_t *frames,

@@ -69,7 +69,10 @@ static enum sl_status make_cues(struct sl_rehearsal_run_state *run, struct sl_er
                                .plan = setup->plan,
                                .length_s = sl_cue_voice_length_s,
                                .user = setup->voice};
-    enum sl_status status = sl_cues_make(&cueing, setup->prompting, &run->cues, error);
+    enum sl_status status =
+        setup->driven == NULL
+            ? sl_cues_make(&cueing, setup->prompting, &run->cues, error)
+            : sl_cues_make_driven(&cueing, setup->driven->others, &run->cues, error);
     if (status != SL_OK) {
         return status;
     }
@@ -90,6 +93,12 @@ static enum sl_status prepare(struct sl_rehearsal_run_state *run, struct sl_rehe
         return status;
     }
     run->end_s = end_of(setup->plan);
+    while (run->n_timed < run->cues.count && isfinite(run->cues.items[run->n_timed].at_s)) {
+        run->n_timed++;
+    }
+    run->next_call = run->n_timed;
+    run->braked_s = -INFINITY;
+    atomic_init(&run->from_ms, -1);
     run->from_s = (double)sl_cue_player_zero_frame(run->player) / RATE;
     run->to_record = sl_frame_queue_new();
     run->to_hear = setup->ear == NULL ? NULL : sl_frame_queue_new();
@@ -274,7 +283,8 @@ enum sl_status sl_rehearsal_mark(const struct sl_rehearsal *setup,
                                  struct sl_error *error)
 {
     struct sl_task task = {.routine = setup->routine,
-                           .junction = setup->junction,
+                           .junction =
+                               setup->driven == NULL ? setup->junction : setup->driven->junction,
                            .plan = setup->plan,
                            .options = {.timed = true, .from_s = result->from_s}};
     return sl_mark_recording(&task, setup->recording, marker, attempt, error);

@@ -6,6 +6,9 @@
  * recording's clock. The plan's time 0, the end of the announcement, lies at from_s on it: the
  * frame that ends the announcement in what is played, plus the offset from playing to capturing.
  *
+ * A rehearsal keeps the plan's pace. Driven (struct sl_rehearsal_drive), what is heard moves a car:
+ * its sound is played, it is called out where it is, and it decides when the run is over.
+ *
  * Threads. sl_rehearsal_run starts one for the sound, which never waits for any other, one that
  * writes the recording and one for the live ear; all are over when it returns. Events come on the
  * calling thread, in order, and may take their time: sound does not wait for them.
@@ -20,6 +23,7 @@
 #include "core/routine.h"
 #include "files/run_file.h"
 #include "practice/cue_voice.h"
+#include "practice/live_car.h"
 #include "practice/mark_recording.h"
 #include "sound/echo.h"
 #include "sound/endpoint.h"
@@ -35,6 +39,8 @@
 /* Where the speaker can be heard by the microphone, the announcement is recorded as silence up to
  * so long before its end: nobody is to speak yet, and the canceller learns the echo from it. */
 #define SL_REHEARSAL_EARLY_S 0.5
+/* A driven car's sound is played so long after it was made; what was heard changes it no sooner. */
+#define SL_REHEARSAL_CAR_AHEAD_S 0.12
 /* A device that gives no frame for so long is given up. */
 #define SL_REHEARSAL_STALL_S 10.0
 /* So much sound waits for the live ear when it is said to be behind. */
@@ -55,7 +61,11 @@ enum sl_event_kind {
     SL_EVENT_FULL_DUPLEX, /* from now on the learner is heard at all times */
     SL_EVENT_BEHIND,      /* the live ear is behind; told once a run. The mark is the same */
     SL_EVENT_INPUT_ENDED, /* the recording in place of the microphone is at its end */
-    SL_EVENT_LINE,        /* the planned car is at the line */
+    SL_EVENT_LINE,        /* the planned, or driven, car is at the line */
+    SL_EVENT_BRAKES,      /* the driven car begins to brake */
+    SL_EVENT_GEAR,        /* it is in another gear: `gear` */
+    SL_EVENT_STANDS,      /* it stands */
+    SL_EVENT_STALLS,      /* its engine stalled */
     SL_EVENT_GONE,        /* the device went away, stalled for too long, or gives what it plays */
     SL_EVENT_DISK         /* the recording cannot be written further */
 };
@@ -63,8 +73,10 @@ enum sl_event_kind {
 struct sl_event {
     enum sl_event_kind kind;
     double at_s;       /* on the plan's clock; negative during the announcement */
-    double distance_m; /* of the planned car to the line, and its speed */
+    double distance_m; /* of the planned, or driven, car to the line, and its speed */
     double speed_mps;
+    double engine_rpm; /* of the driven car, and its gear; 0 without one */
+    int gear;
     size_t phase;
     const struct sl_cue *cue;
     const struct sl_heard *heard;
@@ -83,12 +95,20 @@ struct sl_live_ear {
     void *self;
 };
 
+/* The car that is driven, and who else is there; nothing is owned. */
+struct sl_rehearsal_drive {
+    struct sl_live_car *car;
+    const struct sl_situation *others;
+    const struct sl_junction *junction; /* with the others in it: against it the words are marked */
+};
+
 /* Nothing is owned. */
 struct sl_rehearsal {
     const struct sl_junction *junction;
     const struct sl_routine *routine;
-    const struct sl_plan *plan; /* of that junction and routine */
-    enum sl_prompting prompting;
+    const struct sl_plan *plan;              /* of that junction and routine */
+    enum sl_prompting prompting;             /* not looked at when driven */
+    const struct sl_rehearsal_drive *driven; /* NULL: at the plan's pace */
     struct sl_cue_voice *voice;
     struct sl_endpoint *endpoint; /* opened, not started */
     const char *recording;        /* the FLAC file to be made */

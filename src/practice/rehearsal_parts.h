@@ -13,6 +13,10 @@
 
 #include <stdatomic.h>
 
+/* Of what was played last, so much is kept for the echo canceller: more than any endpoint takes
+ * ahead (a second) and captures late. */
+#define SL_REHEARSAL_PLAYED_FRAMES (4 * SL_SOUND_RATE_HZ)
+
 struct sl_rehearsal_run_state {
     const struct sl_rehearsal *setup;
     struct sl_cue_list cues;
@@ -22,7 +26,8 @@ struct sl_rehearsal_run_state {
 
     /* Between threads. */
     atomic_bool disk_failed, no_memory;
-    atomic_uint said; /* a bit for each phase that the live ear heard clearly */
+    atomic_long from_ms; /* from_s once announced; negative before */
+    atomic_uint said;    /* a bit for each phase that the live ear heard clearly */
 
     /* The recording's thread, until it is joined. */
     struct sl_sound_stream *stream;
@@ -32,12 +37,16 @@ struct sl_rehearsal_run_state {
     /* The sound's thread, until it is joined; from_s also for whoever took the announced event. */
     struct sl_echo *echo; /* NULL: no echo */
     int16_t mic[SL_ECHO_BLOCK];
-    size_t n_mic;               /* frames of the block at hand */
-    uint64_t captured, written; /* frames worked on, frames given to the speaker */
-    double from_s;              /* best known so far; fixed once announced */
-    double end_s;               /* on the plan's clock */
+    size_t n_mic;                               /* frames of the block at hand */
+    uint64_t captured, written;                 /* frames worked on, frames given to the speaker */
+    int16_t played[SL_REHEARSAL_PLAYED_FRAMES]; /* the last ones written, by number */
+    double from_s;                              /* best known so far; fixed once announced */
+    double end_s;                               /* on the plan's clock */
     bool announced, line_reached, half_duplex, told_behind;
-    size_t next_cue;
+    size_t n_timed; /* cues with a moment of the plan; the driven car brings the others */
+    size_t next_cue, next_call;    /* cues with a moment; those that the driven car brings */
+    struct sl_drive_sample before; /* the driven car at the block before */
+    double braked_s;               /* when it braked last */
     bool opened[SL_PHASE_MAX], closed[SL_PHASE_MAX];
     double level_sum; /* of squares over the tenth of a second at hand */
     unsigned level_blocks;
@@ -55,7 +64,13 @@ void *sl_rehearsal_hear_thread(void *state);
 /* Puts an event into the queue; memory that ran out ends the run. */
 void sl_rehearsal_post(struct sl_rehearsal_run_state *run, const struct sl_event *event);
 
-/* Gives the speaker as much as it takes. */
+/* The same with the moment, and where the car is; the sound's thread. */
+void sl_rehearsal_post_now(struct sl_rehearsal_run_state *run, struct sl_event event);
+
+/* Gives the speaker as much as it is to have. */
 void sl_rehearsal_feed_speaker(struct sl_rehearsal_run_state *run);
+
+/* What the driven car does by now: events, calls where it is; the sound's thread. */
+void sl_rehearsal_follow_car(struct sl_rehearsal_run_state *run, double at_s);
 
 #endif

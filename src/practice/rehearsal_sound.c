@@ -25,31 +25,76 @@ void sl_rehearsal_post(struct sl_rehearsal_run_state *run, const struct sl_event
     }
 }
 
-/* Posts an event of this moment. */
-static void post_now(struct sl_rehearsal_run_state *run, struct sl_event event)
+void sl_rehearsal_post_now(struct sl_rehearsal_run_state *run, struct sl_event event)
 {
     const struct sl_plan *plan = run->setup->plan;
     event.at_s = now_s(run);
-    event.distance_m = sl_plan_distance_m(plan, event.at_s);
-    event.speed_mps = sl_plan_speed_mps(plan, event.at_s);
+    if (run->setup->driven != NULL) {
+        struct sl_drive_sample car = sl_live_car_at(run->setup->driven->car, event.at_s);
+        event.distance_m = car.distance_m;
+        event.speed_mps = car.speed_mps;
+        event.engine_rpm = car.engine_rpm;
+        event.gear = car.gear;
+    } else {
+        event.distance_m = sl_plan_distance_m(plan, event.at_s);
+        event.speed_mps = sl_plan_speed_mps(plan, event.at_s);
+    }
     sl_rehearsal_post(run, &event);
 }
 
 static void post_kind(struct sl_rehearsal_run_state *run, enum sl_event_kind kind)
 {
-    post_now(run, (struct sl_event){.kind = kind});
+    sl_rehearsal_post_now(run, (struct sl_event){.kind = kind});
+}
+
+/* How much the speaker is to have now: all it takes, but of a driven car's sound only so much that
+ * it can soon be another. */
+static size_t wanted_frames(const struct sl_rehearsal_run_state *run)
+{
+    size_t room = sl_endpoint_writable(run->setup->endpoint);
+    if (run->setup->driven == NULL) {
+        return room;
+    }
+    uint64_t until = sl_endpoint_facts(run->setup->endpoint).played +
+                     (uint64_t)(SL_REHEARSAL_CAR_AHEAD_S * RATE);
+    uint64_t lacking = until > run->written ? until - run->written : 0;
+    return room < lacking ? room : (size_t)lacking;
+}
+
+/* The next frames for the speaker. */
+static void render(struct sl_rehearsal_run_state *run, int16_t *frames, size_t n)
+{
+    sl_cue_player_render(run->player, run->written, frames, n);
+    if (run->setup->driven != NULL) {
+        double zero = (double)sl_cue_player_zero_frame(run->player);
+        double from_s = ((double)run->written - zero) / RATE;
+        sl_live_car_mix(run->setup->driven->car, from_s, frames, n);
+    }
 }
 
 void sl_rehearsal_feed_speaker(struct sl_rehearsal_run_state *run)
 {
     int16_t frames[CHUNK_FRAMES];
-    size_t room = sl_endpoint_writable(run->setup->endpoint);
+    size_t room = wanted_frames(run);
     while (room > 0) {
         size_t n = room < CHUNK_FRAMES ? room : CHUNK_FRAMES;
-        sl_cue_player_render(run->player, run->written, frames, n);
+        render(run, frames, n);
         size_t taken = sl_endpoint_write(run->setup->endpoint, frames, n);
+        for (size_t i = 0; i < taken; i++) {
+            run->played[(run->written + i) % SL_REHEARSAL_PLAYED_FRAMES] = frames[i];
+        }
         run->written += taken;
         room = taken < n ? 0 : room - n;
+    }
+}
+
+/* What was played as the block that is at hand. */
+static void play_back(const struct sl_rehearsal_run_state *run, int16_t *block)
+{
+    for (size_t i = 0; i < SL_ECHO_BLOCK; i++) {
+        uint64_t frame = run->captured + i;
+        bool kept = frame < run->written && run->written - frame <= SL_REHEARSAL_PLAYED_FRAMES;
+        block[i] = kept ? run->played[frame % SL_REHEARSAL_PLAYED_FRAMES] : 0;
     }
 }
 
@@ -76,8 +121,9 @@ static void add_level(struct sl_rehearsal_run_state *run, const int16_t *raw, co
     }
     double mean = run->level_sum / (LEVEL_BLOCKS * SL_ECHO_BLOCK) / (FULL_SCALE * FULL_SCALE);
     double level_db = mean > 0 ? fmax(10 * log10(mean), LEVEL_LEAST_DB) : LEVEL_LEAST_DB;
-    post_now(run, (struct sl_event){
-                      .kind = SL_EVENT_LEVEL, .level_db = level_db, .clipped = run->clipped});
+    sl_rehearsal_post_now(
+        run,
+        (struct sl_event){.kind = SL_EVENT_LEVEL, .level_db = level_db, .clipped = run->clipped});
     run->level_sum = 0;
     run->level_blocks = 0;
     run->clipped = false;
@@ -97,36 +143,47 @@ static void watch_echo(struct sl_rehearsal_run_state *run)
     }
 }
 
-/* What the clock brings on the plan. */
-static void pass_time(struct sl_rehearsal_run_state *run)
+/* What the clock brings at the plan's pace. */
+static void follow_plan(struct sl_rehearsal_run_state *run, double at_s)
 {
     const struct sl_plan *plan = run->setup->plan;
-    if (!run->announced) {
-        find_from(run);
-    }
-    double at_s = now_s(run);
-    while (run->next_cue < run->cues.count && run->cues.items[run->next_cue].at_s <= at_s) {
-        post_now(run,
-                 (struct sl_event){.kind = SL_EVENT_CUE, .cue = &run->cues.items[run->next_cue]});
-        run->next_cue++;
-    }
-    if (!run->announced && at_s >= 0) {
-        run->announced = true;
-        post_kind(run, SL_EVENT_ANNOUNCED);
-    }
     for (size_t i = 0; i < plan->n_windows; i++) {
         if (!run->opened[i] && at_s >= fmax(plan->windows[i].opens_s, 0)) {
             run->opened[i] = true;
-            post_now(run, (struct sl_event){.kind = SL_EVENT_OPENS, .phase = i});
+            sl_rehearsal_post_now(run, (struct sl_event){.kind = SL_EVENT_OPENS, .phase = i});
         }
         if (!run->closed[i] && at_s >= plan->windows[i].closes_s) {
             run->closed[i] = true;
-            post_now(run, (struct sl_event){.kind = SL_EVENT_CLOSES, .phase = i});
+            sl_rehearsal_post_now(run, (struct sl_event){.kind = SL_EVENT_CLOSES, .phase = i});
         }
     }
     if (!run->line_reached && at_s >= plan->line_s) {
         run->line_reached = true;
         post_kind(run, SL_EVENT_LINE);
+    }
+}
+
+/* What the clock brings. */
+static void pass_time(struct sl_rehearsal_run_state *run)
+{
+    if (!run->announced) {
+        find_from(run);
+    }
+    double at_s = now_s(run);
+    while (run->next_cue < run->n_timed && run->cues.items[run->next_cue].at_s <= at_s) {
+        sl_rehearsal_post_now(
+            run, (struct sl_event){.kind = SL_EVENT_CUE, .cue = &run->cues.items[run->next_cue]});
+        run->next_cue++;
+    }
+    if (!run->announced && at_s >= 0) {
+        run->announced = true;
+        atomic_store(&run->from_ms, lround(run->from_s * 1000));
+        post_kind(run, SL_EVENT_ANNOUNCED);
+    }
+    if (run->setup->driven != NULL) {
+        sl_rehearsal_follow_car(run, at_s);
+    } else {
+        follow_plan(run, at_s);
     }
 }
 
@@ -147,7 +204,7 @@ static void work_on_block(struct sl_rehearsal_run_state *run)
     const int16_t *out = run->mic;
     if (run->echo != NULL) {
         int16_t reference[SL_ECHO_BLOCK];
-        sl_cue_player_render(run->player, run->captured, reference, SL_ECHO_BLOCK);
+        play_back(run, reference);
         sl_echo_process(run->echo, run->mic, reference, block);
         out = block;
         watch_echo(run);
@@ -178,6 +235,9 @@ static bool all_said(const struct sl_rehearsal_run_state *run)
 static bool complete(const struct sl_rehearsal_run_state *run)
 {
     double at_s = now_s(run);
+    if (run->setup->driven != NULL) {
+        return run->announced && at_s >= sl_live_car_end_s(run->setup->driven->car);
+    }
     return run->announced &&
            (at_s >= run->end_s ||
             (at_s >= run->setup->plan->line_s + SL_REHEARSAL_SAID_S && all_said(run)));
@@ -253,6 +313,9 @@ static enum sl_rehearsal_end flow(struct sl_rehearsal_run_state *run)
         if (atomic_load(&run->disk_failed)) {
             post_kind(run, SL_EVENT_DISK);
             return SL_REHEARSAL_DISK;
+        }
+        if (setup->driven != NULL) {
+            sl_live_car_look(setup->driven->car);
         }
         sl_rehearsal_feed_speaker(run);
         sl_endpoint_wait(setup->endpoint, SL_ECHO_BLOCK - run->n_mic, WAIT_S);

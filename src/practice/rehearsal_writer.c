@@ -44,6 +44,12 @@ static void pass_on(struct sl_rehearsal_run_state *run, const struct sl_heard_li
         }
         sl_rehearsal_post(run, &(struct sl_event){.kind = SL_EVENT_HEARD, .heard = phrase});
     }
+    long from_ms = atomic_load(&run->from_ms);
+    const struct sl_rehearsal_drive *driven = run->setup->driven;
+    if (driven != NULL && heard->count > from && from_ms >= 0 &&
+        sl_live_car_hear(driven->car, heard, (double)from_ms / 1000) != SL_OK) {
+        atomic_store(&run->no_memory, true);
+    }
 }
 
 void *sl_rehearsal_hear_thread(void *state)

@@ -25,6 +25,8 @@ struct seen {
     double at_s;
     size_t phase;
     double cue_at_s;
+    double distance_m, speed_mps;
+    enum sl_cue_kind cue;
 };
 
 struct scene {
@@ -56,8 +58,14 @@ static inline void scene_event(void *user, const struct sl_event *event)
     struct scene *scene = user;
     if (event->kind != SL_EVENT_LEVEL) {
         assert_true(scene->n_seen < SCENE_EVENTS_MAX);
-        scene->seen[scene->n_seen++] = (struct seen){event->kind, event->at_s, event->phase,
-                                                     event->cue == NULL ? NAN : event->cue->at_s};
+        const struct sl_cue *cue = event->cue;
+        scene->seen[scene->n_seen++] = (struct seen){event->kind,
+                                                     event->at_s,
+                                                     event->phase,
+                                                     cue == NULL ? NAN : cue->at_s,
+                                                     event->distance_m,
+                                                     event->speed_mps,
+                                                     cue == NULL ? SL_CUE_KIND_COUNT : cue->kind};
     }
 }
 
