@@ -223,6 +223,7 @@ static enum sl_exit hear_and_drive(struct drive_call *drive_call, const char *le
         }
         drive_call->files = NULL;
     }
+    drive_call->choice.own_voice = NULL;
     free(pronunciations);
     sl_mark_files_clear(&files);
     return code;

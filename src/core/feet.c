@@ -119,7 +119,8 @@ void sl_feet_hear(struct sl_feet *feet, const struct sl_motion *motion,
         feet->aim_mps = said->speed_mps;
         feet->slowing = motion->speed_mps > said->speed_mps + REACHED_MPS;
         feet->lifted = false;
-    } else if (speeds && (sl_settings_named(said) == 0) && !feet->slowing) {
+        feet->speed_named = true;
+    } else if (speeds && sl_settings_named(said) == 0 && !feet->speed_named) {
         feet->lifted = motion->speed_mps > CRAWL_MPS;
         feet->aim_mps = feet->lifted ? CRAWL_MPS : feet->aim_mps;
     }

@@ -3,15 +3,19 @@
  *
  * Nothing said, nothing happens: the accelerator holds the speed at which the car came. What words
  * do:
- *  a speed       brakes as gently as the plan does, and more firmly the later it is said, so that
- *                the slowing ends where the plan wants the gear, up to the firm rate; then the
- * speed is held. Without a figure ("slow down") only the foot comes off the accelerator. a gear is
- * changed at once: the foot leaves the brake, the clutch goes down, the lever moves, the clutch
- * comes up, all in the routine's time for a change. Called no more than the routine's early_s
- * before the slowing is done, it waits for that; so it does where the routine names gear and speed
- * in one phase. the clutch    goes up or down and stays there. wait, stop    stops at the line,
- * gently where there is room and hard where there is not. go            goes on; pulls away where
- * the car stands. Mirrors, signal and position move no foot.
+ *
+ * A speed: they brake as gently as the plan does, and more firmly the later it is said, so that the
+ * slowing ends where the plan wants the gear, up to the firm rate; then the speed is held. Without
+ * a figure ("slow down") only the foot comes off the accelerator, unless one was named before.
+ *
+ * A gear: changed at once. The foot leaves the brake, the clutch goes down, the lever moves, the
+ * clutch comes up, all in the routine's time for a change. Called no more than the routine's
+ * early_s before the slowing is done, it waits for that; so it does where the routine names gear
+ * and speed in one phase.
+ *
+ * The clutch goes up or down and stays there. Wait, stop: they stop at the line, gently where there
+ * is room and hard where there is not. Go: they go on, and pull away where the car stands. Mirrors,
+ * signal and position move no foot.
  *
  * What feet do by themselves (common practice, no source): while braking, the clutch goes down
  * before the engine falls below idling; when the slowing is done it waits SL_FEET_PATIENCE_S for a
@@ -42,6 +46,7 @@ struct sl_feet {
     double aim_mps;    /* held, or slowed down to */
     bool slowing;      /* towards it */
     bool lifted;       /* foot off the accelerator, no speed named */
+    bool speed_named;  /* before: then words without a figure leave it as it is */
     bool stopping;     /* to the line */
     int gear;          /* in, or on its way in */
     double changing_s; /* left of the change; 0: none under way */

@@ -15,7 +15,7 @@
 
 /* Of what was played last, so much is kept for the echo canceller: more than any endpoint takes
  * ahead (a second) and captures late. */
-#define SL_REHEARSAL_PLAYED_FRAMES (4 * SL_SOUND_RATE_HZ)
+#define SL_REHEARSAL_PLAYED_FRAMES ((size_t)4 * SL_SOUND_RATE_HZ)
 
 struct sl_rehearsal_run_state {
     const struct sl_rehearsal *setup;

@@ -94,7 +94,10 @@ static void play_back(const struct sl_rehearsal_run_state *run, int16_t *block)
     for (size_t i = 0; i < SL_ECHO_BLOCK; i++) {
         uint64_t frame = run->captured + i;
         bool kept = frame < run->written && run->written - frame <= SL_REHEARSAL_PLAYED_FRAMES;
-        block[i] = kept ? run->played[frame % SL_REHEARSAL_PLAYED_FRAMES] : 0;
+        block[i] = 0;
+        if (kept) {
+            block[i] = run->played[frame % SL_REHEARSAL_PLAYED_FRAMES];
+        }
     }
 }
 

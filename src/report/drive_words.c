@@ -5,6 +5,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <stdbool.h>
 #include <string.h>
 
 static double mph(double mps)
@@ -60,26 +61,15 @@ void sl_drive_planned(struct sl_str *out, const struct sl_drive_view *view)
                 plan->line_s - plan->rolling_from_s, plan->line_s);
 }
 
-/* "at the line at 10 mph ..." after a verb. */
-static void add_been(struct sl_str *out, const struct sl_arrival *arrival)
-{
-    sl_str_add(out, isnan(arrival->stalled_s) ? "" : "where ");
-    add_arrival(out, arrival);
-}
-
-/* The two ends, where they differ. */
-static void add_difference(struct sl_str *out, const struct sl_drive_view *view)
+/* How it would have ended, where that is another end. */
+static void add_end_then(struct sl_str *out, const struct sl_drive_view *view)
 {
     struct sl_str then = {0};
     struct sl_str now = {0};
-    add_been(&then, &view->change->arrival);
-    add_been(&now, &view->drive->arrival);
-    if (strcmp(sl_str_text(&then), sl_str_text(&now)) == 0) {
-        sl_str_add(out, "the end would have been the same");
-    } else {
-        sl_str_addf(out, "the car would have been %s, instead of %s", sl_str_text(&then),
-                    sl_str_text(&now));
-    }
+    add_arrival(&then, &view->change->arrival);
+    add_arrival(&now, &view->drive->arrival);
+    bool same = strcmp(sl_str_text(&then), sl_str_text(&now)) == 0;
+    sl_str_add(out, same ? "the same" : sl_str_text(&then));
     out->failed = out->failed || then.failed || now.failed;
     sl_str_clear(&then);
     sl_str_clear(&now);
@@ -98,16 +88,16 @@ void sl_drive_one(struct sl_str *out, const struct sl_drive_view *view)
         return;
     }
     char *words = sl_settings_words(&change->said);
-    sl_str_addf(out, "With %s (%s) at %.1f s, %.0f m before the line, ",
-                task->routine->phases[change->phase].id, words == NULL ? "" : words, change->at_s,
-                sl_plan_distance_m(task->plan, change->at_s));
+    sl_str_addf(out, "%s (%s) at %.1f s, %.0f m before the line. The end then: ",
+                task->routine->phases[change->phase].title, words == NULL ? "" : words,
+                change->at_s, sl_plan_distance_m(task->plan, change->at_s));
     free(words);
-    add_difference(out, view);
+    add_end_then(out, view);
     if (change->n_consequences == 0) {
-        sl_str_add(out, "; nothing of the above would be left.");
+        sl_str_add(out, "; nothing of the above is left.");
     } else {
-        sl_str_addf(out, "; %zu of %zu consequences would be left.", change->n_consequences,
-                    view->drive->n_consequences);
+        sl_str_addf(out, "; %zu of the %zu above %s left.", change->n_consequences,
+                    view->drive->n_consequences, change->n_consequences == 1 ? "is" : "are");
     }
 }
 

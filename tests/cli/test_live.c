@@ -92,6 +92,34 @@ static void each_moment_has_its_words(void **state)
     assert_non_null(row(scene, "At the line."));
 }
 
+/* Nothing tells when to say what; the car's own figures stand in the place of the plan's. */
+static void a_driven_car_shows_where_it_is_and_no_windows(void **state)
+{
+    struct scene *scene = *state;
+    scene->live.run.drives = true;
+    stand_at(scene, 1);
+    sl_live_event(&scene->live, &(struct sl_event){.kind = SL_EVENT_BRAKES,
+                                                   .at_s = 12,
+                                                   .distance_m = 61,
+                                                   .speed_mps = 8.9408,
+                                                   .engine_rpm = 1092,
+                                                   .gear = 4});
+    sl_live_rows(&scene->live, 78, 24, &scene->rows);
+    assert_non_null(row(scene, "The car does what you say: t-left-open"));
+    assert_non_null(row(scene, " 61 m to the line, 20 mph, fourth gear, 1092 rpm"));
+    assert_non_null(row(scene, "  Mirrors   not heard yet"));
+    assert_non_null(row(scene, "The car brakes."));
+    sl_live_event(&scene->live, &(struct sl_event){.kind = SL_EVENT_GEAR,
+                                                   .at_s = 30,
+                                                   .distance_m = -2,
+                                                   .speed_mps = 4.4704,
+                                                   .engine_rpm = 1109,
+                                                   .gear = 2});
+    sl_live_rows(&scene->live, 78, 24, &scene->rows);
+    assert_non_null(row(scene, "  2 m past the line, 10 mph, second gear, 1109 rpm"));
+    assert_null(row(scene, "The car brakes."));
+}
+
 static void what_is_heard_stands_beside_its_phase_until_it_is_heard_out(void **state)
 {
     struct scene *scene = *state;
@@ -167,6 +195,8 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(each_moment_has_its_words, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(a_driven_car_shows_where_it_is_and_no_windows, set_up,
+                                        tear_down),
         cmocka_unit_test_setup_teardown(what_is_heard_stands_beside_its_phase_until_it_is_heard_out,
                                         set_up, tear_down),
         cmocka_unit_test_setup_teardown(what_follows_in_the_same_step_stands_with_it, set_up,

@@ -106,6 +106,37 @@ static void time_is_over_only_for_what_was_not_heard(void **state)
     assert_non_null(strstr(scene->text, "Signal: nothing heard, and the time is over.\n"));
 }
 
+static void a_driven_car_is_told_by_what_it_does(void **state)
+{
+    struct scene *scene = *state;
+    struct sl_screen_run run = {
+        .setup = &scene->setup, .recording = "a.flac", .live_ear = true, .drives = true};
+    char van[] = "Van from the right.";
+    struct sl_cue road = {.kind = SL_CUE_ROAD, .text = van};
+    struct sl_event gear = {.kind = SL_EVENT_GEAR, .at_s = 18, .speed_mps = 4.4704, .gear = 2};
+    scene->screen.end(scene->screen.self);
+    scene->screen.begin(scene->screen.self, &run);
+    happen(scene, SL_EVENT_BRAKES, 12);
+    scene->screen.event(scene->screen.self, &gear);
+    scene->screen.event(scene->screen.self,
+                        &(struct sl_event){.kind = SL_EVENT_CUE, .at_s = 19, .cue = &road});
+    happen(scene, SL_EVENT_STANDS, 26);
+    happen(scene, SL_EVENT_STALLS, 27);
+    gear.kind = SL_EVENT_LINE;
+    scene->screen.event(scene->screen.self, &gear);
+    happen(scene, SL_EVENT_LEVEL, 60); /* nobody says that a time is over */
+    read_back(scene);
+    assert_non_null(strstr(scene->text, "The car does what you say"));
+    assert_non_null(strstr(scene->text, "never while driving"));
+    assert_non_null(strstr(scene->text, "  12.0 s  100 m  The car brakes.\n"));
+    assert_non_null(strstr(scene->text, "In second gear, at 10 mph.\n"));
+    assert_non_null(strstr(scene->text, "Road: Van from the right.\n"));
+    assert_non_null(strstr(scene->text, "The car stands.\n"));
+    assert_non_null(strstr(scene->text, "The engine has stalled.\n"));
+    assert_non_null(strstr(scene->text, "At the line, at 10 mph.\n"));
+    assert_null(strstr(scene->text, "the time is over"));
+}
+
 static void what_is_said_as_time_runs_out_is_waited_for(void **state)
 {
     struct scene *scene = *state;
@@ -166,6 +197,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(time_is_over_only_for_what_was_not_heard, set_up,
                                         tear_down),
+        cmocka_unit_test_setup_teardown(a_driven_car_is_told_by_what_it_does, set_up, tear_down),
         cmocka_unit_test_setup_teardown(what_is_said_as_time_runs_out_is_waited_for, set_up,
                                         tear_down),
         cmocka_unit_test_setup_teardown(a_phrase_that_goes_on_is_told_by_its_new_words, set_up,

@@ -300,6 +300,63 @@ static void every_cue_is_among_every_cue(void **state)
     sl_cue_list_clear(&every);
 }
 
+/* What only the driven car knows has a length and no moment. */
+static void a_driven_approach_leaves_open_when_the_car_is_where(void **state)
+{
+    struct scene *scene = *state;
+    struct sl_situation others = {.events = {{7.5, "Van from the right."}}, .n_events = 1};
+    assert_int_equal(sl_cues_make_driven(&scene->cueing, &others, &scene->cues, NULL), SL_OK);
+    const struct sl_cue *items = scene->cues.items;
+    assert_int_equal(items[0].kind, SL_CUE_ANNOUNCE);
+    assert_int_equal(items[1].kind, SL_CUE_ROAD);
+    assert_near(items[1].at_s, 7.5, 1e-9);
+    assert_near(items[1].end_s, 7.5 + usual_length_s(NULL, others.events[0].text), 1e-9);
+    double before_m = scene->plan.distance_m + 1;
+    for (size_t i = 2; i < scene->cues.count; i++) {
+        bool last = i + 1 == scene->cues.count;
+        assert_int_equal(items[i].kind, last ? SL_CUE_LINE : SL_CUE_DISTANCE);
+        assert_true(isinf(items[i].at_s));
+        assert_near(items[i].end_s, usual_length_s(NULL, items[i].text), 1e-9);
+        assert_true(items[i].distance_m < before_m);
+        before_m = items[i].distance_m;
+    }
+    assert_near(before_m, 0, 1e-9);
+    /* Every 50 m, then 30, 20 and 10, the line: nothing was left out for want of room. */
+    size_t fifties = (size_t)(scene->plan.distance_m / 50);
+    assert_int_equal(scene->cues.count, 2 + fifties + 3 + 1);
+    assert_int_equal(sl_cues_make_driven(&scene->cueing, NULL, &scene->cues, NULL), SL_OK);
+    assert_int_equal(count_kind(scene, SL_CUE_ROAD), 0);
+    scene->cueing.length_s = cannot_be_spoken;
+    assert_int_equal(sl_cues_make_driven(&scene->cueing, NULL, &scene->cues, NULL), SL_UNSUPPORTED);
+    assert_int_equal(scene->cues.count, 0);
+}
+
+/* 1 s of quiet between two calls, 0.2 s beside other cues; none into a moment to speak. */
+static void a_call_keeps_out_of_the_way(void **state)
+{
+    struct scene *scene = *state;
+    struct sl_cue_list none = {0};
+    double first_s = scene->plan.windows[0].due_s;
+    double last_s = scene->plan.windows[scene->plan.n_windows - 1].due_s;
+    const struct {
+        double at_s;
+        bool fits;
+    } rows[] = {{first_s - 1.6, true},  {first_s - 1.4, false}, {first_s, false},
+                {first_s + 1.9, false}, {last_s + 1.9, false},  {last_s + 2.1, true}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct sl_cue call = {
+            .kind = SL_CUE_DISTANCE, .at_s = rows[i].at_s, .end_s = rows[i].at_s + 1};
+        assert_int_equal(sl_cue_has_room(&scene->plan, &none, &call), rows[i].fits);
+    }
+    char text[] = "Fifty metres.";
+    struct sl_cue before = {.kind = SL_CUE_DISTANCE, .at_s = 100, .end_s = 101, .text = text};
+    struct sl_cue call = {.kind = SL_CUE_DISTANCE, .at_s = 101.9, .end_s = 103};
+    assert_int_equal(sl_cue_list_add(&scene->cues, &before, NULL), SL_OK);
+    assert_false(sl_cue_has_room(&scene->plan, &scene->cues, &call));
+    scene->cues.items[0].kind = SL_CUE_ROAD;
+    assert_true(sl_cue_has_room(&scene->plan, &scene->cues, &call));
+}
+
 int main(void)
 {
 #define WITH_SCENE(test) cmocka_unit_test_setup_teardown(test, set_up, tear_down)
@@ -314,6 +371,8 @@ int main(void)
         cmocka_unit_test(sentences_are_told_apart),
         WITH_SCENE(cues_of_any_junction_keep_apart),
         WITH_SCENE(every_cue_is_among_every_cue),
+        WITH_SCENE(a_driven_approach_leaves_open_when_the_car_is_where),
+        WITH_SCENE(a_call_keeps_out_of_the_way),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -69,6 +69,26 @@ static void the_speed_is_held_on_a_hill(void **state)
 }
 
 /* Brakes to change gear, gears to go: never both at once. */
+/* "Slow down" lifts the foot; after "slow down to ten", "change down" is no reason to. */
+static void words_without_a_figure_lift_the_foot_until_a_speed_is_named(void **state)
+{
+    (void)state;
+    struct pair pair;
+    start(&pair);
+    hear(&pair, SPEED, (struct sl_settings){0});
+    struct sl_controls controls = go_on(&pair, 3);
+    assert_true(pair.motion.speed_mps < pair.f.plan.approach_mps - 0.5);
+    assert_near(controls.brake_n, 0, 1e-9);
+    hear(&pair, SPEED, (struct sl_settings){.speed_mps = 5});
+    go_on(&pair, 10);
+    hear(&pair, GEAR, (struct sl_settings){.gear = 2});
+    go_on(&pair, 5);
+    hear(&pair, SPEED, (struct sl_settings){0});
+    go_on(&pair, 5);
+    assert_near(pair.motion.speed_mps, 5, 0.1);
+    fixture_clear(&pair.f);
+}
+
 static void nobody_brakes_while_the_gear_changes(void **state)
 {
     (void)state;
@@ -186,6 +206,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_car_comes_in_the_gear_in_which_its_engine_turns_well),
         cmocka_unit_test(the_speed_is_held_on_a_hill),
+        cmocka_unit_test(words_without_a_figure_lift_the_foot_until_a_speed_is_named),
         cmocka_unit_test(nobody_brakes_while_the_gear_changes),
         cmocka_unit_test(a_clutch_called_down_stays_down),
         cmocka_unit_test(at_a_walk_the_clutch_keeps_the_speed),

@@ -92,6 +92,42 @@ static void a_recording_of_a_rehearsal_knows_its_junction(void **state)
     sl_scratch_remove(folder);
 }
 
+/* The seed is noted beside the recording: the same others come again. */
+static void what_is_said_live_drives_as_its_recording_does(void **state)
+{
+    (void)state;
+    char *folder = sl_scratch_make();
+    sl_check_in(folder,
+                "export XDG_DATA_HOME=$D\n"
+                "sayline drive --json --seed 3 --html $D/drive.html --mic " DEMO
+                "late-gear.flac t-left-open >$D/live || exit 90\n"
+                "grep -q '\"name\":\"gear-late\"' $D/live || exit 91\n"
+                "grep -q 'class=\"driven\"' $D/drive.html || exit 92\n"
+                "sayline drive --json --from $D/sayline/recordings/*.flac >$D/again || exit 93\n"
+                "cmp $D/live $D/again || exit 94\n"
+                "sayline drive --json --seed 4 --from $D/sayline/recordings/*.flac >$D/other\n"
+                "! cmp -s $D/other $D/again",
+                0);
+    sl_scratch_remove(folder);
+}
+
+/* What the car does is told as it happens, and the end afterwards. */
+static void a_live_drive_is_told_in_lines(void **state)
+{
+    (void)state;
+    char *folder = sl_scratch_make();
+    sl_check_in(folder,
+                "export XDG_DATA_HOME=$D\n"
+                "sayline drive --plain --seed 1 --mic " DEMO
+                "clean-t-left-open.flac t-left-open >$D/out || exit 90\n"
+                "for line in 'The car does what you say' 'The car brakes.' 'In second gear' "
+                "'Road: Cyclist' 'At the line, at 10 mph' 'never while driving' 'The end:' "
+                "'went-into-traffic'; do grep -q \"$line\" $D/out || exit 91; done\n"
+                "! grep -q -e 'prompting' -e ': now, by' -e 'time is over' $D/out",
+                0);
+    sl_scratch_remove(folder);
+}
+
 static void wrong_use_is_exit_code_2(void **state)
 {
     static const struct {
@@ -99,7 +135,14 @@ static void wrong_use_is_exit_code_2(void **state)
         int code;
         const char *says;
     } rows[] = {
-        {"sayline drive t-left-open", 2, "give --from FILE"},
+        {"sayline drive", 2, "no junction to drive to"},
+        {"sayline drive --mic " DEMO "late-gear.flac --input 1 t-left-open", 2,
+         "leave out --input"},
+        {"sayline drive --from " DEMO "late-gear.flac --mic x t-left-open", 2, "--mic is for"},
+        {"sayline drive --announced 3 t-left-open", 2, "--announced is for a recording"},
+        {"sayline drive --approach '40 mph' t-left-open", 2, "give --from FILE"},
+        {"sayline drive t-left-opne", 2, "t-left-open"},
+        {"ALSA_CONFIG_PATH=tests/sound/no-device.conf sayline drive t-left-open", 3, "device"},
         {"sayline drive --from " DEMO "late-gear.flac", 2, "drive needs a junction"},
         {"sayline drive --from " DEMO "late-gear.flac t-left-opne", 2, "t-left-open"},
         {"sayline drive --from " DEMO "late-gear.flac --seed 1.5 t-left-open", 2, "whole"},
@@ -127,6 +170,8 @@ int main(void)
         cmocka_unit_test(recordings_have_the_consequences_of_their_faults),
         cmocka_unit_test(a_page_is_written_and_others_come_by_number),
         cmocka_unit_test(a_recording_of_a_rehearsal_knows_its_junction),
+        cmocka_unit_test(what_is_said_live_drives_as_its_recording_does),
+        cmocka_unit_test(a_live_drive_is_told_in_lines),
         cmocka_unit_test(wrong_use_is_exit_code_2),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -37,7 +37,9 @@ static void what_is_saved_is_loaded_again(void **state)
                                 .xruns = 3,
                                 .lost_s = 0.25,
                                 .starved_s = 0.125,
-                                .half_duplex = true};
+                                .half_duplex = true,
+                                .driven = true,
+                                .seed = 4294967295};
     struct sl_run_file loaded = {0};
     assert_int_equal(temp_folder_make(&folder), 0);
     temp_folder_name(&folder, "x.run.json", path);
@@ -50,13 +52,15 @@ static void what_is_saved_is_loaded_again(void **state)
     assert_true(loaded.from_known && loaded.half_duplex);
     assert_true(loaded.from_s == 7.963);
     assert_int_equal(loaded.xruns, 3);
+    assert_true(loaded.driven && loaded.seed == 4294967295);
     assert_near(loaded.lost_s, 0.25, 1e-9);
     assert_near(loaded.starved_s, 0.125, 1e-9);
     sl_run_file_clear(&loaded);
     saved.from_known = false;
+    saved.driven = false;
     assert_int_equal(sl_run_file_save(path, &saved, NULL), SL_OK);
     assert_int_equal(sl_run_file_load(path, &loaded, NULL), SL_OK);
-    assert_false(loaded.from_known);
+    assert_false(loaded.from_known || loaded.driven);
     sl_run_file_clear(&loaded);
     temp_folder_remove(&folder);
 }
@@ -76,6 +80,10 @@ static void what_is_no_run_file_is_refused(void **state)
         {"no format", "{\"junction\":\"a\"}", SL_FORMAT},
         {"number for a name", "{\"format\":1,\"junction\":7}", SL_FORMAT},
         {"text for from", "{\"format\":1,\"junction\":\"a\",\"from_s\":\"1\"}", SL_FORMAT},
+        {"seed that is none", "{\"format\":1,\"junction\":\"a\",\"seed\":\"7\"}", SL_FORMAT},
+        {"seed below", "{\"format\":1,\"junction\":\"a\",\"seed\":-1}", SL_FORMAT},
+        {"seed above", "{\"format\":1,\"junction\":\"a\",\"seed\":4294967296}", SL_FORMAT},
+        {"half a seed", "{\"format\":1,\"junction\":\"a\",\"seed\":0.5}", SL_FORMAT},
         {"negative from", "{\"format\":1,\"junction\":\"a\",\"from_s\":-1}", SL_FORMAT},
         {"endless from", "{\"format\":1,\"junction\":\"a\",\"from_s\":1e300}", SL_FORMAT},
         {"twice", "{\"format\":1,\"junction\":\"a\",\"junction\":\"b\"}", SL_FORMAT},

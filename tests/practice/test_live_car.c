@@ -7,6 +7,7 @@
 
 #include "core/car_sound.h"
 #include "practice/live_car.h"
+#include "sound/tones.h"
 #include "support/drive_fixture.h"
 #include "support/near.h"
 
@@ -115,14 +116,8 @@ static void a_car_that_stands_waits_for_a_word(void **state)
 
 static double power_at(const int16_t *frames, size_t n, double hz)
 {
-    double real = 0.0;
-    double imaginary = 0.0;
-    for (size_t i = 0; i < n; i++) {
-        double angle = 2.0 * SL_PI * hz * (double)i / RATE;
-        real += frames[i] * cos(angle);
-        imaginary += frames[i] * sin(angle);
-    }
-    return (real * real + imaginary * imaginary) / ((double)n * (double)n);
+    double amplitude = tone_amplitude(frames, n, hz, RATE);
+    return amplitude * amplitude;
 }
 
 /* A second of it, made in pieces of an odd size as the speaker asks for them. */

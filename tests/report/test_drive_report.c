@@ -72,13 +72,16 @@ static void a_drive_says_how_it_ended_and_what_one_change_would_do(void **state)
         "rpm in fourth gear.",
         "Why: With the gear done in time",
         "Decide, undecided:",
-        "Change:    With gear (second gear, clutch up) at 17.0 s",
-        "3 consequences would be left.",
+        "Change:    Gear (second gear, clutch up) at 17.0 s",
+        "The end then:",
         "Practise parked or at home",
     };
     for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
         assert_has(text, parts[i]);
     }
+    sl_str_clear(&out);
+    sl_drive_one(&out, &driven.view); /* in one line */
+    assert_has(sl_str_text(&out), " s of rolling; 1 of the 3 above is left.");
     sl_str_clear(&out);
     const struct sl_style brief = {.width = 40, .brief = true};
     sl_report_drive(&out, &driven.view, &brief);
