@@ -12,7 +12,7 @@ command -v npm >/dev/null 2>&1 || node="nodejs npm"
 # shellcheck disable=SC2086 # lists of names
 install_packages $sayline_packages libcmocka-dev sctk pocketsphinx-testdata \
     festival festvox-kallpc16k festvox-kdlpc16k festvox-us-slt-hts asterisk-core-sounds-en-wav \
-    clang-tidy clang-format cppcheck gcovr python3 flac unzip shellcheck mandoc \
+    clang-tidy clang-format cppcheck gcovr python3 sqlite3 flac unzip shellcheck mandoc \
     pulseaudio pulseaudio-utils libasound2-plugins parallel \
     chromium $node
 

@@ -1,15 +1,14 @@
 /* Collecting homework: bags are checked, and every recording is marked again from its sound. */
+#include "cli/homework_papers.h"
 #include "cli/homework_parts.h"
 
-#include "cli/interrupt.h"
 #include "core/submission.h"
 #include "files/bag_reader.h"
 #include "files/class_json.h"
 #include "files/models.h"
-#include "practice/mark_batch.h"
+#include "files/scratch.h"
 #include "report/class_text.h"
 
-#include <dirent.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -17,13 +16,6 @@
 #include <unistd.h>
 
 #define BAGS_AT_ONCE 32 /* unpacked on the disk at a time */
-
-/* A recording on its way: whose it is, and what it is marked against. */
-struct paper {
-    size_t submission, run;
-    struct sl_homework_run claimed;
-    struct sl_task task;
-};
 
 struct collecting {
     const struct sl_homework_options *options;
@@ -34,11 +26,10 @@ struct collecting {
     struct sl_tally tally;
     struct sl_class_grid grid;
     struct sl_interrupt interrupt;
-    struct paper *papers; /* of the bags that are unpacked */
-    struct sl_batch_file *files;
-    size_t n_papers, papers_room, files_room;
-    struct sl_homework_takes takes[BAGS_AT_ONCE];
-    bool short_of_memory;
+    struct sl_mark_cache cache;
+    struct sl_homework_takes takes[BAGS_AT_ONCE]; /* of the bags that are unpacked */
+    size_t first, some;                           /* which these are */
+    bool talkative;
 };
 
 static enum sl_status load_set(struct collecting *job, struct sl_error *error)
@@ -66,49 +57,69 @@ static enum sl_status load_set(struct collecting *job, struct sl_error *error)
     return status;
 }
 
+/* Marks of an earlier collecting, which may have been cut short, are taken as they are. */
+static enum sl_status open_cache(struct collecting *job, struct sl_error *error)
+{
+    char *routine = NULL;
+    enum sl_status status = sl_models_locate("routines", job->set.routine, &routine, error);
+    if (status == SL_OK) {
+        const char *const models[] = {job->pronunciations, routine};
+        sl_mark_cache_open(&job->cache, models, sizeof models / sizeof *models);
+    }
+    free(routine);
+    return status;
+}
+
+static enum sl_status add_paper(struct collecting *job, struct sl_papers *papers, size_t bag,
+                                const struct sl_homework_take *take, struct sl_error *error)
+{
+    struct sl_homework_run claimed = take->run;
+    claimed.marked = false;
+    size_t item = sl_homework_item_of(&job->set, &claimed);
+    if (item == job->set.n_items || !claimed.finished) {
+        job->submissions[bag].state.uncounted++;
+        return SL_OK;
+    }
+    struct sl_paper *items = sl_grow(papers->items, papers->count, &papers->room, sizeof *items);
+    char *recording = sl_strdup(take->recording);
+    papers->items = items != NULL ? items : papers->items;
+    if (items == NULL || recording == NULL) {
+        free(recording);
+        return sl_fail_memory(error);
+    }
+    items[papers->count++] = (struct sl_paper){.submission = bag,
+                                               .run = job->submissions[bag].n_runs - 1,
+                                               .recording = recording,
+                                               .setup = &job->setups[item],
+                                               .from_s = take->from_s,
+                                               .claimed = claimed};
+    return SL_OK;
+}
+
 /* A take of a bag becomes a run of the submission and, where it is for the set, a paper. */
-static enum sl_status add_run(struct collecting *job, size_t bag, struct sl_homework_take *take,
-                              struct sl_error *error)
+static enum sl_status add_run(struct collecting *job, struct sl_papers *papers, size_t bag,
+                              const struct sl_homework_take *take, struct sl_error *error)
 {
     struct sl_submission *submission = &job->submissions[bag];
     const char *slash = strrchr(take->recording, '/');
     struct sl_submission_run *runs =
         sl_grow(submission->runs, submission->n_runs, &submission->room, sizeof *runs);
-    struct paper *papers = sl_grow(job->papers, job->n_papers, &job->papers_room, sizeof *papers);
-    struct sl_batch_file *files =
-        sl_grow(job->files, job->n_papers, &job->files_room, sizeof *files);
-    submission->runs = runs != NULL ? runs : submission->runs;
-    job->papers = papers != NULL ? papers : job->papers;
-    job->files = files != NULL ? files : job->files;
-    if (runs == NULL || papers == NULL || files == NULL) {
+    if (runs == NULL) {
         return sl_fail_memory(error);
     }
+    submission->runs = runs;
     struct sl_homework_run claimed = take->run;
-    runs[submission->n_runs] =
+    struct sl_submission_run *run = &runs[submission->n_runs++];
+    *run =
         (struct sl_submission_run){.file = sl_strdup(slash == NULL ? take->recording : slash + 1),
                                    .junction = sl_strdup(take->junction),
                                    .was_marked = claimed.marked,
                                    .was_score = claimed.score,
                                    .was_faults = claimed.faults};
     claimed.marked = false;
-    runs[submission->n_runs].objection = sl_homework_objection(&job->set, &claimed);
-    size_t item = sl_homework_item_of(&job->set, &claimed);
-    if (item < job->set.n_items && claimed.finished) {
-        const struct sl_setup *setup = &job->setups[item];
-        papers[job->n_papers] =
-            (struct paper){.submission = bag,
-                           .run = submission->n_runs,
-                           .claimed = claimed,
-                           .task = {.routine = &setup->routine,
-                                    .junction = &setup->junction,
-                                    .plan = &setup->plan,
-                                    .options = {.timed = true, .from_s = take->from_s}}};
-        files[job->n_papers++] = (struct sl_batch_file){.path = take->recording};
-    } else {
-        submission->state.uncounted++;
-    }
-    submission->n_runs++;
-    return SL_OK;
+    run->objection = sl_homework_objection(&job->set, &claimed);
+    return run->file == NULL || run->junction == NULL ? sl_fail_memory(error)
+                                                      : add_paper(job, papers, bag, take, error);
 }
 
 /* A bag that is named twice would count twice. */
@@ -124,9 +135,10 @@ static enum sl_status check_once(const struct collecting *job, size_t bag, struc
 }
 
 /* Unpacks a bag into a folder; one that is refused is said so, and does not stop the others. */
-static enum sl_status open_bag(struct collecting *job, size_t bag, const char *folder,
-                               struct sl_homework_takes *takes, struct sl_error *error)
+static enum sl_status open_bag(struct collecting *job, struct sl_papers *papers, size_t bag,
+                               const char *folder, struct sl_error *error)
 {
+    struct sl_homework_takes *takes = &job->takes[bag - job->first];
     struct sl_submission *submission = &job->submissions[bag];
     struct sl_bag_said said = {0};
     struct sl_error found = {0};
@@ -154,117 +166,96 @@ static enum sl_status open_bag(struct collecting *job, size_t bag, const char *f
         return submission->refusal == NULL ? sl_fail_memory(error) : SL_OK;
     }
     for (size_t i = 0; i < takes->count && status == SL_OK; i++) {
-        status = add_run(job, bag, &takes->items[i], error);
+        status = add_run(job, papers, bag, &takes->items[i], error);
     }
     return status;
 }
 
-static bool add_to_tally(struct collecting *job, const struct sl_submission *submission,
-                         const struct paper *paper, const struct sl_attempt *attempt)
+/* The mark of a paper goes into all sums, and its tally run to the class's. */
+static enum sl_status add_mark(struct collecting *job, struct sl_paper *paper,
+                               struct sl_error *error)
 {
-    const struct sl_routine *routine = paper->task.routine;
-    const struct sl_mark *mark = &attempt->mark;
-    struct sl_tally_run run = {
-        .file = sl_strf("%s: %s", submission->bag, submission->runs[paper->run].file),
-        .junction = sl_strdup(paper->task.junction->name),
-        .routine = sl_strdup(routine->name),
-        .where = sl_strdup(submission->bag),
-        .overall = mark->scores.overall,
-        .steps = calloc(routine->n_phases, sizeof *run.steps)};
-    bool whole = run.steps != NULL && run.file != NULL && run.junction != NULL &&
-                 run.routine != NULL && run.where != NULL;
-    for (size_t i = 0; run.steps != NULL && i < routine->n_phases; i++) {
-        run.steps[i] = (struct sl_tally_step){.phase = sl_strdup(routine->phases[i].id),
-                                              .heard = mark->phases[i].heard,
-                                              .unclear = mark->phases[i].unclear};
-        whole = whole && run.steps[i].phase != NULL;
-        run.n_steps++;
-    }
-    for (size_t i = 0; whole && i < mark->n_faults; i++) {
-        run.steps[mark->faults[i].phase].faults[mark->faults[i].kind]++;
-    }
-    if (!whole) {
-        sl_tally_run_clear(&run);
-        return false;
-    }
-    const char *learner = submission->learner == NULL ? "no name" : submission->learner;
-    return sl_tally_add(&job->tally, &run, NULL) == SL_OK &&
-           sl_class_grid_add(&job->grid, learner, mark, NULL) == SL_OK;
-}
-
-static bool hand_out(void *user, size_t index, struct sl_attempt *attempt,
-                     const struct sl_error *failure)
-{
-    struct collecting *job = user;
-    struct paper *paper = &job->papers[index];
-    struct sl_submission *submission = &job->submissions[paper->submission];
+    const struct sl_submission *submission = &job->submissions[paper->submission];
     struct sl_submission_run *run = &submission->runs[paper->run];
-    if (attempt != NULL) {
-        run->marked = paper->claimed.marked = true;
-        run->score = paper->claimed.score = attempt->mark.scores.overall;
-        run->faults = paper->claimed.faults = attempt->mark.n_faults;
-        job->short_of_memory =
-            !add_to_tally(job, submission, paper, attempt) || job->short_of_memory;
-    } else {
-        run->failure = sl_strdup(failure->what == NULL ? "memory ran out" : failure->what);
+    struct sl_tally_run mark = paper->mark.runs[0];
+    const char *learner = submission->learner == NULL ? "no name" : submission->learner;
+    size_t unclear = 0;
+    paper->mark.n_runs = 0; /* taken over */
+    run->marked = paper->claimed.marked = true;
+    run->score = paper->claimed.score = mark.overall;
+    sl_tally_count(&mark, &run->faults, &unclear);
+    paper->claimed.faults = run->faults;
+    free(mark.file);
+    free(mark.where);
+    mark.file = sl_strf("%s: %s", submission->bag, run->file);
+    mark.where = sl_strdup(submission->bag);
+    enum sl_status status = sl_class_grid_add(&job->grid, learner, &mark, error);
+    if (status != SL_OK || mark.file == NULL || mark.where == NULL) {
+        sl_tally_run_clear(&mark);
+        return sl_fail_memory(error);
     }
-    run->objection = sl_homework_objection(&job->set, &paper->claimed);
-    sl_homework_add(&submission->state, &job->set, &paper->claimed);
-    return !job->short_of_memory && sl_interrupt_caught(&job->interrupt) == 0;
+    return sl_tally_add(&job->tally, &mark, error);
 }
 
-static enum sl_status mark_papers(struct collecting *job, struct sl_error *error)
-{
-    const struct sl_recogniser_paths paths = {.pronunciations = job->pronunciations};
-    for (size_t i = 0; i < job->n_papers; i++) {
-        job->files[i].task = &job->papers[i].task; /* the array does not move any more */
-    }
-    const struct sl_batch batch = {.paths = &paths,
-                                   .files = job->files,
-                                   .n_files = job->n_papers,
-                                   .jobs = job->options->jobs,
-                                   .done = hand_out,
-                                   .user = job};
-    enum sl_status status = job->n_papers == 0 ? SL_OK : sl_mark_batch(&batch, error);
-    return status == SL_OK && job->short_of_memory ? sl_fail_memory(error) : status;
-}
-
-/* Removes a folder and the files in it. */
-static void remove_folder(const char *folder)
-{
-    DIR *entries = opendir(folder);
-    const struct dirent *entry = NULL;
-    while (entries != NULL && (entry = readdir(entries)) != NULL) {
-        char *path = sl_strf("%s/%s", folder, entry->d_name);
-        if (path != NULL) {
-            (void)unlink(path);
-        }
-        free(path);
-    }
-    if (entries != NULL) {
-        closedir(entries);
-    }
-    (void)rmdir(folder);
-}
-
-/* Some bags, unpacked below a folder of their own, marked, and removed again. */
-static enum sl_status collect_some(struct collecting *job, size_t first, size_t n,
-                                   const char *above, struct sl_error *error)
+/* In the order of the bags, whichever marks were kept from before. */
+static enum sl_status add_marks(struct collecting *job, struct sl_papers *papers,
+                                struct sl_error *error)
 {
     enum sl_status status = SL_OK;
+    for (size_t i = 0; i < papers->count && status == SL_OK; i++) {
+        struct sl_paper *paper = &papers->items[i];
+        struct sl_submission *submission = &job->submissions[paper->submission];
+        struct sl_submission_run *run = &submission->runs[paper->run];
+        if (paper->mark.n_runs > 0) {
+            status = add_mark(job, paper, error);
+        }
+        run->failure = paper->failure;
+        paper->failure = NULL;
+        run->objection = sl_homework_objection(&job->set, &paper->claimed);
+        sl_homework_add(&submission->state, &job->set, &paper->claimed);
+    }
+    return status;
+}
+
+static void show_progress(void *user, double share)
+{
+    const struct collecting *job = user;
+    if (job->talkative) {
+        double done = (double)job->first + share * (double)job->some;
+        fprintf(stderr, "\rmarking %zu bags: %3.0f %%", job->options->n_operands,
+                100.0 * done / (double)job->options->n_operands);
+    }
+}
+
+/* Some bags, unpacked below a folder, marked, and removed again. */
+static enum sl_status collect_some(struct collecting *job, const char *above,
+                                   struct sl_error *error)
+{
+    const struct sl_paper_marking marking = {.pronunciations = job->pronunciations,
+                                             .cache = &job->cache,
+                                             .interrupt = &job->interrupt,
+                                             .jobs = job->options->jobs,
+                                             .progress = show_progress,
+                                             .user = job};
+    struct sl_papers papers = {0};
     char *folders[BAGS_AT_ONCE] = {0};
-    job->n_papers = 0;
-    for (size_t i = 0; i < n && status == SL_OK; i++) {
-        folders[i] = sl_strf("%s/%zu", above, first + i);
+    enum sl_status status = SL_OK;
+    show_progress(job, 0);
+    for (size_t i = 0; i < job->some && status == SL_OK; i++) {
+        folders[i] = sl_strf("%s/%zu", above, job->first + i);
         status = folders[i] == NULL ? sl_fail_memory(error)
-                                    : open_bag(job, first + i, folders[i], &job->takes[i], error);
+                                    : open_bag(job, &papers, job->first + i, folders[i], error);
     }
     if (status == SL_OK) {
-        status = mark_papers(job, error);
+        status = sl_papers_mark(&papers, &marking, error);
     }
-    for (size_t i = 0; i < n; i++) {
+    if (status == SL_OK) {
+        status = add_marks(job, &papers, error);
+    }
+    sl_papers_clear(&papers);
+    for (size_t i = 0; i < job->some; i++) {
         if (folders[i] != NULL) {
-            remove_folder(folders[i]);
+            sl_remove_folder(folders[i]);
         }
         free(folders[i]);
         sl_homework_takes_clear(&job->takes[i]);
@@ -274,30 +265,22 @@ static enum sl_status collect_some(struct collecting *job, size_t first, size_t 
 
 static enum sl_status collect_all(struct collecting *job, struct sl_error *error)
 {
-    const char *base = getenv("TMPDIR");
-    char *above = sl_strf("%s/sayline-collect-XXXXXX", base == NULL ? "/tmp" : base);
-    if (above == NULL || mkdtemp(above) == NULL) {
-        free(above);
-        return sl_fail(error, SL_IO, base == NULL ? "/tmp" : base, "set TMPDIR to a folder",
-                       "no folder can be made to unpack bags in");
-    }
+    struct sl_scratch scratch = {0};
     size_t n = job->options->n_operands;
-    bool talkative = isatty(STDERR_FILENO) == 1;
-    enum sl_status status = SL_OK;
-    for (size_t first = 0; first < n && status == SL_OK; first += BAGS_AT_ONCE) {
-        size_t some = n - first < BAGS_AT_ONCE ? n - first : BAGS_AT_ONCE;
-        if (talkative) {
-            fprintf(stderr, "\rbag %zu of %zu", first + 1, n);
-        }
-        if (sl_interrupt_caught(&job->interrupt) == 0) {
-            status = collect_some(job, first, some, above, error);
-        }
+    job->talkative = isatty(STDERR_FILENO) == 1;
+    enum sl_status status = open_cache(job, error);
+    if (status == SL_OK) {
+        status = sl_scratch_open("sayline-collect", &scratch, error);
     }
-    if (talkative) {
+    for (; job->first < n && status == SL_OK && sl_interrupt_caught(&job->interrupt) == 0;
+         job->first += job->some) {
+        job->some = n - job->first < BAGS_AT_ONCE ? n - job->first : BAGS_AT_ONCE;
+        status = collect_some(job, scratch.path, error);
+    }
+    if (job->talkative) {
         fputs("\r\033[K", stderr);
     }
-    (void)rmdir(above);
-    free(above);
+    sl_scratch_close(&scratch);
     return status;
 }
 
@@ -346,8 +329,7 @@ static void clear(struct collecting *job)
     sl_class_grid_clear(&job->grid);
     free(job->submissions);
     free(job->setups);
-    free(job->papers);
-    free(job->files);
+    sl_mark_cache_close(&job->cache);
     free(job->pronunciations);
 }
 

@@ -4,6 +4,7 @@
 
 #include "cli/mark_files.h"
 #include "files/models.h"
+#include "practice/keep.h"
 #include "report/homework_text.h"
 
 #include <stdlib.h>
@@ -41,8 +42,30 @@ void sl_homework_close(struct sl_homework_job *job)
 /* The files of a batch that makes the marks that are missing. */
 struct catching_up {
     const struct sl_mark_files *files;
+    const char *learner;
+    struct sl_history *history; /* NULL: none is kept */
     enum sl_exit code;
 };
+
+/* The run goes into the history, unless the program was killed only after it had. */
+static enum sl_status keep_late(const struct catching_up *catching,
+                                const struct sl_batch_file *file, const struct sl_run_file *run,
+                                const struct sl_attempt *attempt, struct sl_error *error)
+{
+    const struct sl_history_run kept = {.learner = catching->learner,
+                                        .rehearsed = true,
+                                        .names = {run->junction, run->routine, run->car, 0},
+                                        .prompting = run->prompting,
+                                        .sound = file->path,
+                                        .recorded_with = run->version,
+                                        .marked_with = SL_VERSION,
+                                        .routine = file->task->routine,
+                                        .junction = file->task->junction,
+                                        .plan = file->task->plan,
+                                        .options = &file->task->options};
+    return catching->history == NULL ? SL_OK
+                                     : sl_keep_attempt(catching->history, &kept, attempt, error);
+}
 
 static bool hand_out(void *user, size_t index, struct sl_attempt *attempt,
                      const struct sl_error *failure)
@@ -56,6 +79,9 @@ static bool hand_out(void *user, size_t index, struct sl_attempt *attempt,
         const struct sl_result result = sl_batch_result(file, attempt);
         enum sl_status status =
             run_path == NULL ? sl_fail_memory(&error) : sl_run_file_load(run_path, &run, &error);
+        if (status == SL_OK) {
+            status = keep_late(catching, file, &run, attempt, &error);
+        }
         if (status == SL_OK) {
             (void)sl_homework_mark_save(&result, &run, &error);
         }
@@ -119,8 +145,14 @@ enum sl_status sl_homework_catch_up(struct sl_homework_job *job, enum sl_exit *c
             paths[n++] = take->recording;
         }
     }
-    struct catching_up catching = {.code = SL_EXIT_DONE};
-    enum sl_status status = n == 0 ? SL_OK : mark_paths(paths, n, &catching, error);
+    const struct sl_rehearse_options *rehearse = &job->options->rehearse;
+    struct catching_up catching = {.learner = rehearse->learner, .code = SL_EXIT_DONE};
+    enum sl_status status =
+        n == 0 || rehearse->no_history ? SL_OK : sl_keep_open(&catching.history, error);
+    if (status == SL_OK && n > 0) {
+        status = mark_paths(paths, n, &catching, error);
+    }
+    sl_history_close(catching.history);
     free(paths);
     *code = catching.code;
     return status == SL_OK && n > 0 ? find_takes(job, error) : status;

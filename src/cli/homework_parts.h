@@ -1,8 +1,8 @@
 /*
  * What the actions of `sayline homework` share: cmd_homework.c (options, making and checking a
  * set), homework_do.c (doing it), homework_pack.c
- * (packing it), homework_ics.c (the reminder), homework_collect.c (taking in what others packed),
- * homework_page.c (the page of that).
+ * (packing it), homework_ics.c (the reminder), homework_collect.c and homework_papers.c (taking in
+ * what others packed), homework_page.c (the page of that).
  */
 #ifndef SL_CLI_HOMEWORK_PARTS_H
 #define SL_CLI_HOMEWORK_PARTS_H

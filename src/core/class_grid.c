@@ -28,13 +28,11 @@ static struct sl_class_learner *row_of(struct sl_class_grid *grid, const char *n
 }
 
 /* The kinds of a phase's faults, as bits. */
-static unsigned kinds_of(const struct sl_mark *mark, size_t phase)
+static unsigned kinds_of(const struct sl_tally_step *step)
 {
-    unsigned kinds = 0;
-    for (size_t i = 0; i < mark->n_faults; i++) {
-        if (mark->faults[i].phase == phase) {
-            kinds |= 1U << (unsigned)mark->faults[i].kind;
-        }
+    unsigned kinds = step->unclear ? 1U << SL_FAULT_UNCLEAR : 0;
+    for (unsigned kind = 0; kind < SL_FAULT_KIND_COUNT; kind++) {
+        kinds |= step->faults[kind] > 0 ? 1U << kind : 0;
     }
     return kinds;
 }
@@ -58,18 +56,18 @@ static void add_phase(struct sl_class_grid *grid, struct sl_class_learner *learn
 }
 
 enum sl_status sl_class_grid_add(struct sl_class_grid *grid, const char *learner,
-                                 const struct sl_mark *mark, struct sl_error *error)
+                                 const struct sl_tally_run *run, struct sl_error *error)
 {
     struct sl_class_learner *row = row_of(grid, learner);
     if (row == NULL) {
         return sl_fail_memory(error);
     }
-    grid->n_phases = mark->n_phases;
-    for (size_t i = 0; i < mark->n_phases; i++) {
-        add_phase(grid, row, i, kinds_of(mark, i));
+    grid->n_phases = run->n_steps < SL_PHASE_MAX ? run->n_steps : SL_PHASE_MAX;
+    for (size_t i = 0; i < grid->n_phases; i++) {
+        add_phase(grid, row, i, kinds_of(&run->steps[i]));
     }
     row->n_runs++;
-    row->score_sum += mark->scores.overall;
+    row->score_sum += run->overall;
     return SL_OK;
 }
 

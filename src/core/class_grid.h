@@ -7,8 +7,9 @@
 #ifndef SL_CORE_CLASS_GRID_H
 #define SL_CORE_CLASS_GRID_H
 
-#include "core/marking.h"
+#include "core/plan.h"
 #include "core/statistics.h"
+#include "core/tally.h"
 
 struct sl_class_learner {
     char *name;                          /* owned */
@@ -34,10 +35,10 @@ struct sl_class_next {
     size_t runs; /* with that fault */
 };
 
-/* Adds a learner's run; all runs are of one routine. A name is taken as it is: the same name is the
- * same learner. SL_NO_MEMORY; then the grid is as it was. */
+/* Adds a learner's marked run; all runs are of one routine. A name is taken as it is: the same name
+ * is the same learner. SL_NO_MEMORY; then the grid is as it was. */
 enum sl_status sl_class_grid_add(struct sl_class_grid *grid, const char *learner,
-                                 const struct sl_mark *mark, struct sl_error *error);
+                                 const struct sl_tally_run *run, struct sl_error *error);
 
 struct sl_class_next sl_class_next(const struct sl_class_grid *grid);
 

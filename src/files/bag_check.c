@@ -4,8 +4,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define MANIFEST "manifest-sha512.txt"
-#define TAG_MANIFEST "tagmanifest-sha512.txt"
 #define DECLARED "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"
 
 enum sl_status sl_bag_refuse(const struct sl_bag *bag, const char *name, enum sl_status status,
@@ -74,50 +72,80 @@ static struct sl_bag_entry *find(const struct sl_bag *bag, const char *name)
     return NULL;
 }
 
+/* A manifest: the tag file, and what it lists by what. */
+struct manifest {
+    const struct sl_bag_entry *entry;
+    enum sl_checksum kind;
+    bool payload; /* else the other tag files */
+};
+
+/* The manifest that the entry is; false: none. The kind SL_CHECKSUM_COUNT: not known. */
+static bool manifest_of(const struct sl_bag_entry *entry, struct manifest *manifest)
+{
+    static const char tag[] = "tag";
+    static const char word[] = "manifest-";
+    bool payload = strncmp(entry->name, tag, strlen(tag)) != 0;
+    const char *name = entry->name + (payload ? 0 : strlen(tag));
+    if (strncmp(name, word, strlen(word)) != 0) {
+        return false;
+    }
+    name += strlen(word);
+    *manifest = (struct manifest){.entry = entry, .kind = SL_CHECKSUM_COUNT, .payload = payload};
+    for (size_t kind = 0; kind < SL_CHECKSUM_COUNT; kind++) {
+        const char *known = sl_checksum_name((enum sl_checksum)kind);
+        if (strncmp(name, known, strlen(known)) == 0 && strcmp(name + strlen(known), ".txt") == 0) {
+            manifest->kind = (enum sl_checksum)kind;
+        }
+    }
+    return true;
+}
+
+/* Whether it is to list a file of that name. */
+static bool lists(const struct manifest *manifest, const char *name)
+{
+    return sl_bag_is_payload(name) == manifest->payload && strncmp(name, "tagmanifest-", 12) != 0;
+}
+
 /* One line "HEX  NAME" of a manifest, its end cut off. */
-static enum sl_status check_line(struct sl_bag *bag, const char *manifest, char *line,
+static enum sl_status check_line(struct sl_bag *bag, const struct manifest *manifest, char *line,
                                  struct sl_error *error)
 {
+    const char *list = manifest->entry->name;
     size_t digits = strspn(line, "0123456789abcdefABCDEF");
     size_t blanks = strspn(line + digits, " \t");
     char *name = line + digits + blanks;
-    bool payload = strcmp(manifest, MANIFEST) == 0;
-    if (digits != SL_SHA512_HEX - 1 || blanks == 0 || *name == '\0') {
-        return sl_bag_refuse(bag, manifest, SL_FORMAT, error, "a line of the manifest is broken");
+    if (digits != sl_checksum_digits(manifest->kind) || blanks == 0 || *name == '\0') {
+        return sl_bag_refuse(bag, list, SL_FORMAT, error, "a line of the manifest is broken");
     }
     name += strncmp(name, "*", 1) == 0 ? 1 : 0; /* as sha512sum -b writes */
     const char *flaw = sl_bag_name_flaw(name);
     if (flaw != NULL) {
-        return sl_bag_refuse(bag, manifest, SL_INVALID, error, "%s", flaw);
+        return sl_bag_refuse(bag, list, SL_INVALID, error, "%s", flaw);
     }
-    if (sl_bag_is_payload(name) != payload || strncmp(name, "tagmanifest-", 12) == 0) {
-        return sl_bag_refuse(bag, name, SL_FORMAT, error, "%s lists what it must not", manifest);
+    if (!lists(manifest, name)) {
+        return sl_bag_refuse(bag, name, SL_FORMAT, error, "%s lists what it must not", list);
     }
     struct sl_bag_entry *entry = find(bag, name);
     if (entry == NULL) {
         return sl_bag_refuse(bag, name, SL_INVALID, error, "the file is listed but missing");
     }
-    if (entry->listed) {
+    if (entry->listed[manifest->kind]) {
         return sl_bag_refuse(bag, name, SL_FORMAT, error, "the file is listed twice");
     }
-    entry->listed = true;
+    entry->listed[manifest->kind] = true;
     for (size_t i = 0; i < digits; i++) {
         line[i] = (char)(line[i] >= 'A' && line[i] <= 'F' ? line[i] - 'A' + 'a' : line[i]);
     }
     line[digits] = '\0';
-    return strcmp(line, entry->hex) == 0
+    return strcmp(line, entry->sums.of[manifest->kind]) == 0
                ? SL_OK
-               : sl_bag_refuse(bag, name, SL_INVALID, error, "the checksum is wrong");
+               : sl_bag_refuse(bag, name, SL_INVALID, error, "the checksum in %s is wrong", list);
 }
 
-static enum sl_status check_manifest(struct sl_bag *bag, const char *manifest,
-                                     struct sl_error *error)
+static enum sl_status check_lines(struct sl_bag *bag, const struct manifest *manifest,
+                                  struct sl_error *error)
 {
-    const struct sl_bag_entry *entry = find(bag, manifest);
-    if (entry == NULL) {
-        return sl_bag_refuse(bag, manifest, SL_FORMAT, error, "the manifest is missing");
-    }
-    char *lines = sl_strdup(sl_str_text(&entry->text));
+    char *lines = sl_strdup(sl_str_text(&manifest->entry->text));
     enum sl_status status = lines == NULL ? sl_fail_memory(error) : SL_OK;
     char *line = lines;
     while (status == SL_OK && *line != '\0') {
@@ -131,26 +159,53 @@ static enum sl_status check_manifest(struct sl_bag *bag, const char *manifest,
     return status;
 }
 
-/* Every file but the tag manifest was listed, and there is nothing of what is not understood. */
-static enum sl_status check_listed(const struct sl_bag *bag, struct sl_error *error)
+/* Every file that a manifest is to list is in it. */
+static enum sl_status check_all_listed(const struct sl_bag *bag, const struct manifest *manifest,
+                                       struct sl_error *error)
 {
     for (size_t i = 0; i < bag->n_entries; i++) {
-        const char *name = bag->entries[i].name;
-        bool manifest =
-            strncmp(name, "manifest-", 9) == 0 || strncmp(name, "tagmanifest-", 12) == 0;
-        if (manifest && strcmp(name, MANIFEST) != 0 && strcmp(name, TAG_MANIFEST) != 0) {
-            return sl_bag_refuse(bag, name, SL_UNSUPPORTED, error,
-                                 "only SHA-512 is taken, not this kind of checksum");
-        }
-        if (strcmp(name, "fetch.txt") == 0) {
-            return sl_bag_refuse(bag, name, SL_UNSUPPORTED, error,
-                                 "the bag is not whole: files would have to be fetched");
-        }
-        if (!bag->entries[i].listed && strcmp(name, TAG_MANIFEST) != 0) {
-            return sl_bag_refuse(bag, name, SL_INVALID, error, "the file is in no manifest");
+        const struct sl_bag_entry *entry = &bag->entries[i];
+        if (lists(manifest, entry->name) && !entry->listed[manifest->kind]) {
+            return sl_bag_refuse(bag, entry->name, SL_INVALID, error, "the file is not in %s",
+                                 manifest->entry->name);
         }
     }
     return SL_OK;
+}
+
+/* There is a manifest of the payload and one of the tag files, and none that is not known. */
+static enum sl_status check_kinds(const struct sl_bag *bag, struct sl_error *error)
+{
+    bool payload = false;
+    bool tags = false;
+    for (size_t i = 0; i < bag->n_entries; i++) {
+        struct manifest manifest;
+        if (manifest_of(&bag->entries[i], &manifest)) {
+            if (manifest.kind == SL_CHECKSUM_COUNT) {
+                return sl_bag_refuse(bag, manifest.entry->name, SL_UNSUPPORTED, error,
+                                     "this kind of checksum is not known: SHA-512 and SHA-256 are");
+            }
+            payload = payload || manifest.payload;
+            tags = tags || !manifest.payload;
+        }
+    }
+    return payload && tags
+               ? SL_OK
+               : sl_bag_refuse(bag, payload ? "tagmanifest-sha512.txt" : "manifest-sha512.txt",
+                               SL_FORMAT, error, "the manifest is missing");
+}
+
+static enum sl_status check_manifests(struct sl_bag *bag, struct sl_error *error)
+{
+    enum sl_status status = check_kinds(bag, error);
+    for (size_t i = 0; i < bag->n_entries && status == SL_OK; i++) {
+        struct manifest manifest;
+        if (manifest_of(&bag->entries[i], &manifest)) {
+            status = check_lines(bag, &manifest, error);
+            status = status == SL_OK ? check_all_listed(bag, &manifest, error) : status;
+        }
+    }
+    return status;
 }
 
 /* The value of a label in bag-info.txt, which the caller frees; NULL where there is none. */
@@ -212,13 +267,11 @@ enum sl_status sl_bag_check(struct sl_bag *bag, struct sl_bag_said *said, struct
         return sl_bag_refuse(bag, "bagit.txt", SL_UNSUPPORTED, error,
                              "the bag is not of BagIt version 1.0 in UTF-8");
     }
-    enum sl_status status = check_manifest(bag, MANIFEST, error);
-    if (status == SL_OK) {
-        status = check_manifest(bag, TAG_MANIFEST, error);
+    if (find(bag, "fetch.txt") != NULL) {
+        return sl_bag_refuse(bag, "fetch.txt", SL_UNSUPPORTED, error,
+                             "the bag is not whole: files would have to be fetched");
     }
-    if (status == SL_OK) {
-        status = check_listed(bag, error);
-    }
+    enum sl_status status = check_manifests(bag, error);
     return status == SL_OK ? check_info(bag, said, error) : status;
 }
 

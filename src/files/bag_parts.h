@@ -5,17 +5,17 @@
 #define SL_FILES_BAG_PARTS_H
 
 #include "files/bag_reader.h"
-#include "files/sha512.h"
+#include "files/checksums.h"
 
 #include <stdbool.h>
 
 /* A file of the bag. */
 struct sl_bag_entry {
     char *name; /* below the bag's folder: "data/set.yaml"; owned */
-    char hex[SL_SHA512_HEX];
+    struct sl_checksums_hex sums;
     unsigned long long bytes;
-    bool listed;
-    struct sl_str text; /* of a tag file */
+    bool listed[SL_CHECKSUM_COUNT]; /* in the manifest of that kind */
+    struct sl_str text;             /* of a tag file */
 };
 
 struct sl_bag {

@@ -18,7 +18,7 @@ struct unpacking {
     const char *folder;
     char *base; /* the bag's folder in the ZIP file */
     struct archive *zip;
-    struct sl_sha512 *digest;
+    struct sl_checksums sums;
     unsigned long long packed, unpacked; /* bytes of the ZIP file, and out of it so far */
     char block[BLOCK_BYTES];
 };
@@ -145,12 +145,12 @@ static enum sl_status read_data(struct unpacking *job, struct sl_bag_entry *entr
             return fail_zip(job, error);
         }
         if (got == 0) {
-            sl_sha512_end(job->digest, entry->hex);
+            sl_checksums_end(&job->sums, &entry->sums);
             return SL_OK;
         }
         entry->bytes += (unsigned long long)got;
         job->unpacked += (unsigned long long)got;
-        sl_sha512_add(job->digest, job->block, (size_t)got);
+        sl_checksums_add(&job->sums, job->block, (size_t)got);
         enum sl_status status = check_size(job, entry, error);
         if (status == SL_OK) {
             status = keep_block(job, entry, file, (size_t)got, error);
@@ -230,8 +230,7 @@ static enum sl_status open_zip(struct unpacking *job, struct sl_error *error)
 {
     struct stat like;
     job->zip = archive_read_new();
-    job->digest = sl_sha512_new();
-    if (job->zip == NULL || job->digest == NULL) {
+    if (!sl_checksums_begin(&job->sums) || job->zip == NULL) {
         return sl_fail_memory(error);
     }
     if (stat(job->bag.path, &like) != 0) {
@@ -266,7 +265,7 @@ enum sl_status sl_bag_unpack(const char *path, const char *folder, struct sl_bag
     if (job->zip != NULL) {
         (void)archive_read_free(job->zip);
     }
-    sl_sha512_free(job->digest);
+    sl_checksums_clear(&job->sums);
     for (size_t i = 0; i < job->bag.n_entries; i++) {
         free(job->bag.entries[i].name);
         sl_str_clear(&job->bag.entries[i].text);

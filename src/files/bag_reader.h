@@ -32,10 +32,10 @@ struct sl_bag_said {
  * encrypted; absolute paths, "..", "~", "\", names outside the bag's folder or of other characters
  * than letters, digits, blanks in the folder's name and - _ . /; links, devices; the same name
  * twice, also in other capitals; too many, too large, unpacking to too much; another version or
- * encoding, no manifest, files to be fetched, lines of manifests that are broken or double, a file
- * that is missing, not listed or has another checksum, a wrong Payload-Oxum. SL_NOT_FOUND, SL_IO,
- * SL_FORMAT, SL_TOO_LARGE, SL_INVALID, SL_NO_MEMORY. What was unpacked until then stays in the
- * folder.
+ * encoding, no manifest, one of a kind of checksum that is not known, files to be fetched, lines of
+ * manifests that are broken or double, a file that is missing, not listed or has another checksum,
+ * a wrong Payload-Oxum. SL_NOT_FOUND, SL_IO, SL_FORMAT, SL_TOO_LARGE, SL_INVALID, SL_NO_MEMORY.
+ * What was unpacked until then stays in the folder.
  */
 enum sl_status sl_bag_unpack(const char *path, const char *folder, struct sl_bag_said *said,
                              struct sl_error *error);

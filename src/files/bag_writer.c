@@ -2,7 +2,7 @@
 
 #include "core/str.h"
 #include "files/atomic.h"
-#include "files/sha512.h"
+#include "files/checksums.h"
 
 #include <archive.h>
 #include <archive_entry.h>
@@ -16,13 +16,18 @@
 #define BLOCK_BYTES 65536
 #define DECLARATION "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"
 
+/* A manifest for each kind of checksum. */
+struct manifests {
+    struct sl_str of[SL_CHECKSUM_COUNT];
+};
+
 struct sl_bag_writer {
     char *path, *part; /* the bag, and the file that becomes it */
     char *base;        /* name of the folder in it */
     int file;          /* -1: none */
     struct archive *zip;
-    struct sl_sha512 *digest;
-    struct sl_str manifest;
+    struct sl_checksums sums;
+    struct manifests manifests;         /* of the payload */
     unsigned long long octets, streams; /* of the payload */
     bool closed;
     char block[BLOCK_BYTES];
@@ -63,10 +68,9 @@ enum sl_status sl_bag_writer_open(const char *path, struct sl_bag_writer **write
     made->path = sl_strdup(path);
     made->part = sl_strf("%s.XXXXXX", path);
     made->base = base_of(path);
-    made->digest = sl_sha512_new();
     made->zip = archive_write_new();
-    if (made->path == NULL || made->part == NULL || made->base == NULL || made->digest == NULL ||
-        made->zip == NULL) {
+    if (made->path == NULL || made->part == NULL || made->base == NULL || made->zip == NULL ||
+        !sl_checksums_begin(&made->sums)) {
         status = sl_fail_memory(error);
     }
     if (status == SL_OK) {
@@ -111,17 +115,27 @@ static enum sl_status begin_entry(struct sl_bag_writer *writer, const char *name
 static enum sl_status write_data(struct sl_bag_writer *writer, const void *bytes, size_t length,
                                  struct sl_error *error)
 {
-    sl_sha512_add(writer->digest, bytes, length);
+    sl_checksums_add(&writer->sums, bytes, length);
     return archive_write_data(writer->zip, bytes, length) == (la_ssize_t)length
                ? SL_OK
                : fail_zip(writer, error);
 }
 
-static void add_line(struct sl_bag_writer *writer, struct sl_str *manifest, const char *name)
+/* Lists what was written since the last line. */
+static void add_line(struct sl_bag_writer *writer, struct manifests *manifests, const char *name)
 {
-    char hex[SL_SHA512_HEX];
-    sl_sha512_end(writer->digest, hex);
-    sl_str_addf(manifest, "%s  %s\n", hex, name);
+    struct sl_checksums_hex hex;
+    sl_checksums_end(&writer->sums, &hex);
+    for (size_t kind = 0; kind < SL_CHECKSUM_COUNT; kind++) {
+        sl_str_addf(&manifests->of[kind], "%s  %s\n", hex.of[kind], name);
+    }
+}
+
+static void clear_manifests(struct manifests *manifests)
+{
+    for (size_t kind = 0; kind < SL_CHECKSUM_COUNT; kind++) {
+        sl_str_clear(&manifests->of[kind]);
+    }
 }
 
 static enum sl_status copy(struct sl_bag_writer *writer, FILE *file, off_t size, const char *from,
@@ -162,7 +176,7 @@ enum sl_status sl_bag_writer_add(struct sl_bag_writer *writer, const char *name,
         status = copy(writer, file, like.st_size, from, error);
     }
     if (status == SL_OK) {
-        add_line(writer, &writer->manifest, path);
+        add_line(writer, &writer->manifests, path);
         writer->octets += (unsigned long long)like.st_size;
         writer->streams++;
     }
@@ -171,23 +185,40 @@ enum sl_status sl_bag_writer_add(struct sl_bag_writer *writer, const char *name,
     return status;
 }
 
-/* Adds a tag file and its line to the tag manifest, where one is given. */
+/* Adds a tag file, and its lines to the tag manifests that are to list it. */
 static enum sl_status add_tag(struct sl_bag_writer *writer, const char *name,
-                              const struct sl_str *text, struct sl_str *manifest,
+                              const struct sl_str *text, struct manifests *tags,
                               struct sl_error *error)
 {
-    struct stat like = {0};
-    like.st_size = (off_t)text->length;
-    if (text->failed || fstat(writer->file, &like) != 0) {
+    struct stat like;
+    if (text->failed) {
         return sl_fail_memory(error);
+    }
+    if (fstat(writer->file, &like) != 0) {
+        return fail_writing(writer, strerror(errno), error);
     }
     like.st_size = (off_t)text->length;
     enum sl_status status = begin_entry(writer, name, &like, error);
     if (status == SL_OK) {
         status = write_data(writer, sl_str_text(text), text->length, error);
     }
-    if (status == SL_OK && manifest != NULL) {
-        add_line(writer, manifest, name);
+    if (status == SL_OK) {
+        add_line(writer, tags, name);
+    }
+    return status;
+}
+
+/* Adds manifest-sha512.txt and its like ("tagmanifest" for those of the tag files). */
+static enum sl_status add_manifests(struct sl_bag_writer *writer, const char *word,
+                                    const struct manifests *manifests, struct manifests *tags,
+                                    struct sl_error *error)
+{
+    enum sl_status status = SL_OK;
+    for (size_t kind = 0; kind < SL_CHECKSUM_COUNT && status == SL_OK; kind++) {
+        char *name = sl_strf("%s-%s.txt", word, sl_checksum_name((enum sl_checksum)kind));
+        status = name == NULL ? sl_fail_memory(error)
+                              : add_tag(writer, name, &manifests->of[kind], tags, error);
+        free(name);
     }
     return status;
 }
@@ -212,7 +243,8 @@ static enum sl_status add_tags(struct sl_bag_writer *writer, const struct sl_bag
 {
     struct sl_str declaration = {0};
     struct sl_str about = {0};
-    struct sl_str tags = {0};
+    struct manifests tags = {0};
+    struct manifests none = {0}; /* lists the tag manifests, and is not kept */
     sl_str_add(&declaration, DECLARATION);
     sl_str_addf(&about, "Bagging-Date: %04d-%02d-%02d\nPayload-Oxum: %llu.%llu\n", info->date.year,
                 info->date.month, info->date.day, writer->octets, writer->streams);
@@ -224,14 +256,15 @@ static enum sl_status add_tags(struct sl_bag_writer *writer, const struct sl_bag
         status = add_tag(writer, "bag-info.txt", &about, &tags, error);
     }
     if (status == SL_OK) {
-        status = add_tag(writer, "manifest-sha512.txt", &writer->manifest, &tags, error);
+        status = add_manifests(writer, "manifest", &writer->manifests, &tags, error);
     }
     if (status == SL_OK) {
-        status = add_tag(writer, "tagmanifest-sha512.txt", &tags, NULL, error);
+        status = add_manifests(writer, "tagmanifest", &tags, &none, error);
     }
     sl_str_clear(&declaration);
     sl_str_clear(&about);
-    sl_str_clear(&tags);
+    clear_manifests(&tags);
+    clear_manifests(&none);
     return status;
 }
 
@@ -269,8 +302,8 @@ void sl_bag_writer_free(struct sl_bag_writer *writer)
             (void)unlink(writer->part);
         }
     }
-    sl_sha512_free(writer->digest);
-    sl_str_clear(&writer->manifest);
+    sl_checksums_clear(&writer->sums);
+    clear_manifests(&writer->manifests);
     free(writer->path);
     free(writer->part);
     free(writer->base);

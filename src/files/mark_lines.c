@@ -102,11 +102,11 @@ static const char *take_line(struct sl_tally_run *run, const json_t *object)
     return take_mark(run, object);
 }
 
-static enum sl_status add_line(struct sl_tally *tally, const char *text, size_t length,
-                               const char *where, struct sl_error *error)
+enum sl_status sl_mark_line_add(const char *line, size_t length, const char *where,
+                                struct sl_tally *tally, struct sl_error *error)
 {
     json_error_t at;
-    json_t *object = json_loadb(text, length, JSON_REJECT_DUPLICATES, &at);
+    json_t *object = json_loadb(line, length, JSON_REJECT_DUPLICATES, &at);
     struct sl_tally_run run = {.where = sl_strdup(where)};
     const char *wrong = json_is_object(object) ? take_line(&run, object) : "it is no JSON object";
     json_decref(object);
@@ -130,8 +130,8 @@ enum sl_status sl_mark_lines_add(const char *path, struct sl_tally *tally, struc
         size_t length = (size_t)((stop == NULL ? end : stop) - at);
         if (length > 0) {
             char *where = sl_strf("%s:%zu", path, line);
-            status =
-                where == NULL ? sl_fail_memory(error) : add_line(tally, at, length, where, error);
+            status = where == NULL ? sl_fail_memory(error)
+                                   : sl_mark_line_add(at, length, where, tally, error);
             free(where);
         }
         at += length + (stop == NULL ? 0 : 1);

@@ -13,6 +13,11 @@
  */
 enum sl_status sl_mark_lines_add(const char *path, struct sl_tally *tally, struct sl_error *error);
 
+/* Adds one line of so many bytes; `where` is what it is called in errors. SL_FORMAT, SL_NO_MEMORY.
+ */
+enum sl_status sl_mark_line_add(const char *line, size_t length, const char *where,
+                                struct sl_tally *tally, struct sl_error *error);
+
 /* A sorted tally as one object on one line (docs/formats.md, "Merged marks"); the caller frees. */
 enum sl_status sl_tally_to_json(const struct sl_tally *tally, char **json, struct sl_error *error);
 

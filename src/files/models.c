@@ -44,14 +44,25 @@ static char *beside_program(void)
     return found;
 }
 
-char *sl_user_folder(void)
+/* The folder of ours in the XDG folder of that variable, or in the one below the home. */
+static char *xdg_folder(const char *variable, const char *below_home)
 {
-    const char *data = getenv("XDG_DATA_HOME");
-    if (data != NULL && data[0] == '/') { /* the XDG rules: a relative one is passed over */
-        return sl_strf("%s/sayline", data);
+    const char *folder = getenv(variable);
+    if (folder != NULL && folder[0] == '/') { /* the XDG rules: a relative one is passed over */
+        return sl_strf("%s/sayline", folder);
     }
     const char *home = getenv("HOME");
-    return home == NULL || home[0] == '\0' ? NULL : sl_strf("%s/.local/share/sayline", home);
+    return home == NULL || home[0] == '\0' ? NULL : sl_strf("%s/%s/sayline", home, below_home);
+}
+
+char *sl_user_folder(void)
+{
+    return xdg_folder("XDG_DATA_HOME", ".local/share");
+}
+
+char *sl_cache_folder(void)
+{
+    return xdg_folder("XDG_CACHE_HOME", ".cache");
 }
 
 /* The folder of a place, which the caller frees; NULL when there is none. */
@@ -250,9 +261,8 @@ static enum sl_status fail_unknown(const char *folder, const char *name, struct 
     return status;
 }
 
-/* The path for a name or a path, which the caller frees. */
-static enum sl_status locate(const char *folder, const char *name, char **path,
-                             struct sl_error *error)
+enum sl_status sl_models_locate(const char *folder, const char *name, char **path,
+                                struct sl_error *error)
 {
     if (name[0] == '\0') {
         return fail_unknown(folder, name, error);
@@ -276,7 +286,7 @@ static enum sl_status fetch(const char *folder, const char *name, char **origin,
                             struct sl_str *text, struct sl_error *error)
 {
     char *path = NULL;
-    enum sl_status status = locate(folder, name, &path, error);
+    enum sl_status status = sl_models_locate(folder, name, &path, error);
     if (status != SL_OK || path == NULL) {
         return status;
     }

@@ -39,9 +39,18 @@ enum sl_status sl_parse_car(const char *text, const char *origin, struct sl_car 
  * frees it. */
 enum sl_status sl_models_path(const char *relative, char **path, struct sl_error *error);
 
+/* Path of the file that a name ("decide-last") or a path means in a folder of models ("routines");
+ * it may not exist where a path was given. The caller frees. SL_NOT_FOUND as the loading functions.
+ */
+enum sl_status sl_models_locate(const char *folder, const char *name, char **path,
+                                struct sl_error *error);
+
 /* $XDG_DATA_HOME/sayline, or ~/.local/share/sayline: the user's own files. It may not exist. The
  * caller frees; NULL where there is no home, and when memory runs out. */
 char *sl_user_folder(void);
+
+/* $XDG_CACHE_HOME/sayline, or ~/.cache/sayline: what can be made again. Likewise. */
+char *sl_cache_folder(void);
 
 /* Names that exist in a folder ("junctions"), sorted, each once. The caller frees each and the
  * array. */

@@ -72,26 +72,30 @@ enum sl_status sl_history_add_learner(struct sl_history *history, const char *na
     return status == SL_OK ? find_learner(history, name, id, error) : status;
 }
 
-/* The run that holds the same recording, or 0. */
+/* The run that holds the same recording, or 0. A rehearsal is the same when its file is, too: the
+ * same recording can be the microphone twice. */
 static enum sl_status find_recording(struct sl_history *history, int64_t learner,
                                      const struct sl_history_run *run, int64_t *id,
                                      struct sl_error *error)
 {
     *id = 0;
-    if (run->rehearsed || run->sha256 == NULL) {
+    if (run->sha256 == NULL) {
         return SL_OK;
     }
     struct sl_statement statement = {0};
     bool row = false;
     enum sl_status status = sl_statement_open(
         &history->db,
-        "SELECT id FROM run WHERE sha256 = ? AND learner = ? AND junction = ? AND routine = ?",
+        "SELECT id FROM run WHERE sha256 = ? AND learner = ? AND junction = ? AND routine = ?"
+        " AND (? = 0 OR sound = ?)",
         &statement, error);
     if (status == SL_OK) {
         sl_put_text(&statement, run->sha256);
         sl_put_whole(&statement, learner);
         sl_put_text(&statement, run->names.junction);
         sl_put_text(&statement, run->names.routine);
+        sl_put_whole(&statement, run->rehearsed ? 1 : 0);
+        sl_put_text(&statement, run->sound);
         status = sl_statement_step(&statement, &row, error);
     }
     if (status == SL_OK && row) {

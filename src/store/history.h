@@ -61,9 +61,9 @@ struct sl_history_run {
     const struct sl_settlements *settlements; /* that went into the mark; NULL: none */
 };
 
-/* Adds a run, and its learner where there is none of that name. A recording that was not rehearsed
- * and whose digest the learner has already at that junction takes the place of what was heard and
- * marked then, and is not added a second time. */
+/* Adds a run, and its learner where there is none of that name. A recording whose digest the
+ * learner has already at that junction (for a rehearsal: in the same file) takes the place of what
+ * was heard and marked then, and is not added a second time. */
 enum sl_status sl_history_add_run(struct sl_history *history, const struct sl_history_run *run,
                                   struct sl_error *error);
 

@@ -8,7 +8,8 @@ source=$2
 bags=${3:-500}
 work=$(mktemp -d "${TMPDIR:-/tmp}/sayline-bench-XXXXXX")
 trap 'rm -rf "$work"' EXIT
-export XDG_DATA_HOME="$work/data" XDG_CONFIG_HOME="$work/config" TMPDIR="$work"
+# No cache: all bags have the same sound, and each is to be heard.
+export XDG_DATA_HOME="$work/data" XDG_CONFIG_HOME="$work/config" XDG_CACHE_HOME=/dev/null TMPDIR="$work"
 recording=$source/audio/demo/clean-t-left-open.flac
 printf 'junctions: [{junction: t-left-open}]\n' >"$work/s.yaml"
 mkdir "$work/s.runs"

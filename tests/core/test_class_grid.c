@@ -6,15 +6,23 @@
 #include <stdint.h>
 #include <cmocka.h>
 
+#include "core/marking.h"
 #include "support/near.h"
 
 /* A run of three phases with up to two faults. */
 static void add(struct sl_class_grid *grid, const char *learner, double score,
                 struct sl_fault *faults, size_t n_faults)
 {
-    const struct sl_mark mark = {
-        .n_phases = 3, .faults = faults, .n_faults = n_faults, .scores = {.overall = score}};
-    assert_int_equal(sl_class_grid_add(grid, learner, &mark, NULL), SL_OK);
+    struct sl_tally_step steps[3] = {0};
+    const struct sl_tally_run run = {.overall = score, .steps = steps, .n_steps = 3};
+    for (size_t i = 0; i < n_faults; i++) {
+        if (faults[i].kind == SL_FAULT_UNCLEAR) {
+            steps[faults[i].phase].unclear = true;
+        } else {
+            steps[faults[i].phase].faults[faults[i].kind]++;
+        }
+    }
+    assert_int_equal(sl_class_grid_add(grid, learner, &run, NULL), SL_OK);
 }
 
 static void the_phase_that_is_wrong_most_often_is_next(void **state)

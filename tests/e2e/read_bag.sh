@@ -26,16 +26,23 @@ printf 'BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n' | cmp -s - bag
 # 2.1.3: every payload file once, nothing else, all right.
 find data -type f | sort >"$work/payload"
 [ -z "$(find . ! -type f ! -type d)" ] || wrong "there is a link or a device"
-awk '$1 !~ /^[0-9a-f]+$/ || length($1) != 128 || !/^[0-9a-f]+  data\// { bad = 1 } END { exit bad }' \
-    manifest-sha512.txt || wrong "a line of the manifest is broken"
-sed 's/^[0-9a-f]*  //; s/%0[Aa]/?/g; s/%0[Dd]/?/g; s/%25/%/g' manifest-sha512.txt | sort >"$work/listed"
-cmp -s "$work/listed" "$work/payload" || wrong "manifest and payload differ"
-sha512sum --quiet --strict -c manifest-sha512.txt >&2 || wrong "a checksum of the payload is wrong"
 # 2.2.1: the other tag files, no payload, no tag manifest.
 find . -maxdepth 1 -type f ! -name 'tagmanifest-*' | sed 's|^\./||' | sort >"$work/tags"
-sed 's/^[0-9a-f]*  //' tagmanifest-sha512.txt | sort >"$work/tagged"
-cmp -s "$work/tagged" "$work/tags" || wrong "tag manifest and tag files differ"
-sha512sum --quiet --strict -c tagmanifest-sha512.txt >&2 || wrong "a checksum of a tag file is wrong"
+# 2.4: both kinds of checksum that every program must know, and no other.
+kinds=$(find . -maxdepth 1 -name '*manifest-*' | sed 's|.*/||' | sort | tr '\n' ' ')
+[ "$kinds" = "manifest-sha256.txt manifest-sha512.txt tagmanifest-sha256.txt tagmanifest-sha512.txt " ] ||
+    wrong "the manifests are $kinds"
+for bits in 256 512; do
+    awk -v digits=$((bits / 4)) \
+        '$1 !~ /^[0-9a-f]+$/ || length($1) != digits || !/^[0-9a-f]+  data\// { bad = 1 } END { exit bad }' \
+        manifest-sha$bits.txt || wrong "a line of the manifest is broken"
+    sed 's/^[0-9a-f]*  //; s/%0[Aa]/?/g; s/%0[Dd]/?/g; s/%25/%/g' manifest-sha$bits.txt | sort >"$work/listed"
+    cmp -s "$work/listed" "$work/payload" || wrong "manifest and payload differ"
+    "sha${bits}sum" --quiet --strict -c manifest-sha$bits.txt >&2 || wrong "a checksum of the payload is wrong"
+    sed 's/^[0-9a-f]*  //' tagmanifest-sha$bits.txt | sort >"$work/tagged"
+    cmp -s "$work/tagged" "$work/tags" || wrong "tag manifest and tag files differ"
+    "sha${bits}sum" --quiet --strict -c tagmanifest-sha$bits.txt >&2 || wrong "a checksum of a tag file is wrong"
+done
 # 2.2.2: labels and values; the sum of the payload, and the day.
 if grep -v '^[A-Za-z-]*: .' bag-info.txt; then wrong "a line of bag-info.txt is broken"; fi
 octets=$(find data -type f -exec cat {} + | wc -c)

@@ -15,8 +15,9 @@
 /* Runs a command line with a scratch folder as $D and as the user's. */
 static struct sl_ran run_in(const char *folder, const char *command)
 {
-    char *whole = sl_strf("export D='%s' XDG_DATA_HOME='%s/data' XDG_CONFIG_HOME='%s/config'\n%s",
-                          folder, folder, folder, command);
+    char *whole = sl_strf("export D='%s' XDG_DATA_HOME='%s/data' XDG_CONFIG_HOME='%s/config' "
+                          "XDG_CACHE_HOME='%s/cache'\n%s",
+                          folder, folder, folder, folder, command);
     struct sl_ran ran = sl_run(whole);
     free(whole);
     return ran;
@@ -86,6 +87,7 @@ static void homework_goes_on_where_it_was_killed(void **state)
     sl_ran_clear(&ran);
     expect(folder, "sayline homework left --json $D/s.yaml", 0, "\"left\":0");
     expect(folder, "sayline merge $D/s.runs/*.mark.json", 0, "2 of 2 recordings marked");
+    expect(folder, "sqlite3 $D/data/sayline/history.sqlite 'SELECT count(*) FROM run'", 0, "2\n");
     expect(folder, "ls $D/s.runs/*.flac | wc -l", 0, "3");
     expect(folder, "sayline homework pack --yes $D/s.yaml && sh tests/e2e/read_bag.sh $D/s-me.zip",
            0, "a right bag of 7 files");
@@ -192,15 +194,31 @@ static void collecting_marks_again_from_the_sound(void **state)
     sl_scratch_remove(folder);
 }
 
-/* Nothing is told before all is marked, and bags are only read: after a kill it is begun anew. */
-static void collecting_can_be_killed_and_begun_anew(void **state)
+/* A run that was killed before its mark was made is marked later, and in the history then. */
+static void a_run_that_is_marked_late_is_kept(void **state)
 {
     (void)state;
     char *folder = sl_scratch_make();
-    expect(folder, MADE_RUN "sayline homework pack --yes $D/s.yaml", 0, "Packed");
+    expect(folder, MADE_RUN "sayline homework left --no-history $D/s.yaml && ls $D/data", 2,
+           "No such file");
+    expect(folder, "rm $D/s.runs/*.mark.json; sayline homework left --learner Ada $D/s.yaml", 0,
+           "1 of 2");
+    expect(folder, "rm $D/s.runs/*.mark.json; sayline homework left --learner Ada $D/s.yaml", 0,
+           "1 of 2");
     expect(folder,
-           "sh tests/bench/collect_kill.sh \"$(command -v sayline)\" $D/s.yaml $D/s-me.zip 4", 0,
-           "4 kills; reports that differ: 0");
+           "sqlite3 $D/data/sayline/history.sqlite 'SELECT count(*), rehearsed, prompting, name "
+           "FROM run JOIN learner ON learner.id = run.learner'",
+           0, "1|1|none|Ada\n");
+    sl_scratch_remove(folder);
+}
+
+/* Recordings that were marked before are not marked again, and nothing is left behind. */
+static void collecting_can_be_killed_and_goes_on(void **state)
+{
+    (void)state;
+    char *folder = sl_scratch_make();
+    expect(folder, "sh tests/bench/collect_kill.sh \"$(command -v sayline)\" \"$PWD\" 4", 0,
+           "4 kills; wrong: 0");
     sl_scratch_remove(folder);
 }
 
@@ -210,7 +228,7 @@ static void runs_told_saved_outlive_kills_at_random_moments(void **state)
     (void)state;
     char *folder = sl_scratch_make();
     expect(folder, "sh tests/bench/homework_kill.sh \"$(command -v sayline)\" \"$PWD\" 3 5", 0,
-           "3 kills; told saved and lost: 0");
+           "3 kills; wrong: 0");
     sl_scratch_remove(folder);
 }
 
@@ -224,7 +242,8 @@ int main(void)
         cmocka_unit_test(a_bag_that_cannot_be_written_leaves_nothing),
         cmocka_unit_test(the_reader_of_bags_refuses_what_is_wrong),
         cmocka_unit_test(collecting_marks_again_from_the_sound),
-        cmocka_unit_test(collecting_can_be_killed_and_begun_anew),
+        cmocka_unit_test(a_run_that_is_marked_late_is_kept),
+        cmocka_unit_test(collecting_can_be_killed_and_goes_on),
         cmocka_unit_test(runs_told_saved_outlive_kills_at_random_moments),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -14,12 +14,14 @@
 
 #include "core/str.h"
 #include "files/bag_reader.h"
-#include "files/sha512.h"
+#include "files/checksums.h"
 #include "support/temp_folder.h"
 
 #define COUNT_OF(list) (sizeof(list) / sizeof *(list))
 #define MANIFEST "manifest-sha512.txt"
 #define TAG_MANIFEST "tagmanifest-sha512.txt"
+#define OTHER_MANIFEST "manifest-sha256.txt"
+#define OTHER_TAG_MANIFEST "tagmanifest-sha256.txt"
 
 /* How a bag differs from a right one. */
 struct twist {
@@ -37,6 +39,8 @@ struct twist {
     unsigned kind;             /* of the extra entry, AE_IF...; 0: a file */
     bool raw, listed;          /* the extra entry: see above; in the manifest that it belongs to */
     bool squeezed;             /* the whole ZIP file is compressed */
+    enum { SHA512_ALONE, SHA256_ALONE, BOTH } kinds;
+    const char *unlisted; /* an entry that the manifests of SHA-256 leave out */
 };
 
 struct entry {
@@ -58,18 +62,21 @@ static void put(struct making *making, const char *name, const char *data)
     sl_str_add(&entry->data, data);
 }
 
-static void list(struct sl_str *manifest, const char *name, const struct sl_str *data)
+static void list(struct sl_str *manifest, const char *name, const struct sl_str *data,
+                 enum sl_checksum kind)
 {
-    struct sl_sha512 *digest = sl_sha512_new();
-    char hex[SL_SHA512_HEX];
-    sl_sha512_add(digest, sl_str_text(data), data->length);
-    sl_sha512_end(digest, hex);
-    sl_str_addf(manifest, "%s  %s\n", hex, name);
-    sl_sha512_free(digest);
+    struct sl_checksums sums;
+    struct sl_checksums_hex hex;
+    assert_true(sl_checksums_begin(&sums));
+    sl_checksums_add(&sums, sl_str_text(data), data->length);
+    sl_checksums_end(&sums, &hex);
+    sl_str_addf(manifest, "%s  %s\n", hex.of[kind], name);
+    sl_checksums_clear(&sums);
 }
 
 /* The manifest of the entries so far that are payload, or are not. */
-static void put_manifest(struct making *making, const char *name, bool payload)
+static void put_manifest(struct making *making, const char *name, bool payload,
+                         enum sl_checksum kind)
 {
     const struct twist *twist = making->twist;
     struct sl_str manifest = {0};
@@ -77,8 +84,11 @@ static void put_manifest(struct making *making, const char *name, bool payload)
         const struct entry *entry = &making->entries[i];
         bool hidden =
             twist->extra != NULL && strcmp(entry->name, twist->extra) == 0 && !twist->listed;
+        hidden = hidden || strncmp(entry->name, "tagmanifest-", 12) == 0 ||
+                 (kind == SL_CHECKSUM_SHA256 && twist->unlisted != NULL &&
+                  strcmp(entry->name, twist->unlisted) == 0);
         if (!hidden && (strncmp(entry->name, "data/", 5) == 0) == payload) {
-            list(&manifest, entry->name, &entry->data);
+            list(&manifest, entry->name, &entry->data, kind);
         }
     }
     if (payload && twist->manifest_more != NULL) {
@@ -111,8 +121,20 @@ static void make_entries(struct making *making)
     sl_str_addf(&making->entries[making->n - 1].data,
                 "Contact-Name: Ada\nPayload-Oxum: %s\nBagging-Date: 2026-03-14\n",
                 twist->oxum != NULL ? twist->oxum : "17.2");
-    put_manifest(making, MANIFEST, true);
-    put_manifest(making, TAG_MANIFEST, false);
+    bool sha512 = twist->kinds != SHA256_ALONE;
+    bool sha256 = twist->kinds != SHA512_ALONE;
+    if (sha512) {
+        put_manifest(making, MANIFEST, true, SL_CHECKSUM_SHA512);
+    }
+    if (sha256) {
+        put_manifest(making, OTHER_MANIFEST, true, SL_CHECKSUM_SHA256);
+    }
+    if (sha512) {
+        put_manifest(making, TAG_MANIFEST, false, SL_CHECKSUM_SHA512);
+    }
+    if (sha256) {
+        put_manifest(making, OTHER_TAG_MANIFEST, false, SL_CHECKSUM_SHA256);
+    }
 }
 
 static void write_entry(struct archive *zip, const char *path, const struct entry *entry)
@@ -217,10 +239,15 @@ static void check(const struct twist *twist)
 
 static const struct twist right_bag = {.name = "right"};
 
-static void a_right_bag_is_taken(void **state)
+static void right_bags_of_every_checksum_are_taken(void **state)
 {
     (void)state;
+    static const struct twist rows[] = {{.name = "SHA-256 alone", .kinds = SHA256_ALONE},
+                                        {.name = "both", .kinds = BOTH}};
     check(&right_bag);
+    for (size_t i = 0; i < COUNT_OF(rows); i++) {
+        check(&rows[i]);
+    }
 }
 
 static void hostile_names_and_kinds_are_refused(void **state)
@@ -279,18 +306,43 @@ static void broken_bags_are_refused(void **state)
 {
     (void)state;
     static const struct twist rows[] = {
-        {.name = "payload spoilt", .spoil = "data/set.yaml", .word = "checksum is wrong"},
-        {.name = "tag spoilt", .spoil = "bag-info.txt", .word = "checksum is wrong"},
+        {.name = "payload spoilt", .spoil = "data/set.yaml", .word = MANIFEST " is wrong"},
+        {.name = "tag spoilt", .spoil = "bag-info.txt", .word = TAG_MANIFEST " is wrong"},
+        {.name = "payload spoilt, SHA-256",
+         .spoil = "data/set.yaml",
+         .kinds = SHA256_ALONE,
+         .word = OTHER_MANIFEST " is wrong"},
+        {.name = "tag spoilt, SHA-256",
+         .spoil = "bag-info.txt",
+         .kinds = SHA256_ALONE,
+         .word = OTHER_TAG_MANIFEST " is wrong"},
+        {.name = "payload in one of two manifests",
+         .unlisted = "data/set.yaml",
+         .kinds = BOTH,
+         .word = "not in " OTHER_MANIFEST},
+        {.name = "tag in one of two manifests",
+         .unlisted = MANIFEST,
+         .kinds = BOTH,
+         .word = "not in " OTHER_TAG_MANIFEST},
+        {.name = "the second manifest spoilt",
+         .spoil = OTHER_MANIFEST,
+         .kinds = BOTH,
+         .word = "wrong"},
         {.name = "manifest spoilt", .spoil = MANIFEST, .word = "wrong"},
         {.name = "payload missing", .drop = "data/set.yaml", .word = "listed but missing"},
         {.name = "tag missing", .drop = "bag-info.txt", .word = "listed but missing"},
         {.name = "no manifest", .drop = MANIFEST, .word = "manifest is missing"},
         {.name = "no tag manifest", .drop = TAG_MANIFEST, .word = "manifest is missing"},
         {.name = "no declaration", .drop = "bagit.txt", .word = "no bag"},
-        {.name = "extra payload", .extra = "data/x", .word = "in no manifest"},
-        {.name = "extra tag", .extra = "notes.txt", .word = "in no manifest"},
+        {.name = "extra payload", .extra = "data/x", .word = "not in " MANIFEST},
+        {.name = "extra tag", .extra = "notes.txt", .word = "not in " TAG_MANIFEST},
         {.name = "fetch", .extra = "fetch.txt", .listed = true, .word = "fetched"},
-        {.name = "md5", .extra = "manifest-md5.txt", .listed = true, .word = "only SHA-512"},
+        {.name = "md5", .extra = "manifest-md5.txt", .listed = true, .word = "not known"},
+        {.name = "sha512 of another length",
+         .extra = "manifest-sha512256.txt",
+         .listed = true,
+         .word = "not known"},
+        {.name = "tag md5", .extra = "tagmanifest-md5.txt", .word = "not known"},
         {.name = "octets", .oxum = "18.2", .word = "Payload-Oxum is 18.2"},
         {.name = "streams", .oxum = "17.3", .word = "Payload-Oxum is 17.3"},
         {.name = "version",
@@ -350,7 +402,7 @@ static void a_device_is_refused(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(a_right_bag_is_taken),
+        cmocka_unit_test(right_bags_of_every_checksum_are_taken),
         cmocka_unit_test(hostile_names_and_kinds_are_refused),
         cmocka_unit_test(bombs_are_refused),
         cmocka_unit_test(broken_bags_are_refused),

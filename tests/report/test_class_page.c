@@ -17,13 +17,11 @@
 
 static void fill(struct sl_class_grid *grid, const char *learner, size_t n_runs, size_t n_late)
 {
-    struct sl_fault late = {.phase = GEAR, .kind = SL_FAULT_LATE};
     for (size_t i = 0; i < n_runs; i++) {
-        const struct sl_mark mark = {.n_phases = FIXTURE_PHASES,
-                                     .faults = &late,
-                                     .n_faults = i < n_late ? 1 : 0,
-                                     .scores = {.overall = 90}};
-        assert_int_equal(sl_class_grid_add(grid, learner, &mark, NULL), SL_OK);
+        struct sl_tally_step steps[FIXTURE_PHASES] = {0};
+        const struct sl_tally_run run = {.overall = 90, .steps = steps, .n_steps = FIXTURE_PHASES};
+        steps[GEAR].faults[SL_FAULT_LATE] = i < n_late ? 1 : 0;
+        assert_int_equal(sl_class_grid_add(grid, learner, &run, NULL), SL_OK);
     }
 }
 

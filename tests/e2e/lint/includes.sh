@@ -30,7 +30,7 @@ outside_for() {
 core_system="assert.h ctype.h errno.h float.h limits.h math.h stdarg.h stdbool.h stddef.h stdint.h
 stdlib.h string.h"
 # Headers of third parties, by a pattern: whatever is no header of ISO C or POSIX.
-system_pattern='^(assert|ctype|dirent|errno|fcntl|float|getopt|inttypes|limits|locale|math|poll|pthread|pwd|signal|stdalign|stdarg|stdatomic|stdbool|stddef|stdint|stdio|stdlib|string|strings|time|unistd|sys/[a-z]+)\.h$'
+system_pattern='^(assert|ctype|dirent|errno|fcntl|float|ftw|getopt|inttypes|limits|locale|math|poll|pthread|pwd|signal|stdalign|stdarg|stdatomic|stdbool|stddef|stdint|stdio|stdlib|string|strings|time|unistd|sys/[a-z]+)\.h$'
 
 bad=0
 complain() {
