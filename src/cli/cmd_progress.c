@@ -7,10 +7,13 @@
 #include "practice/keep.h"
 #include "report/progress_page.h"
 #include "report/progress_text.h"
-#include "report/text.h"
 
 #include <stdio.h>
 #include <stdlib.h>
+#include <time.h>
+#include <unistd.h>
+
+#define REMARKS_A_LINE 50 /* a terminal need not show each */
 
 enum {
     PROGRESS_LEARNER,
@@ -36,10 +39,25 @@ static const struct sl_option options[PROGRESS_OPTIONS] = {
     [PROGRESS_COLOUR] = SL_OPTION_COLOUR,
 };
 
+static void tell_remark(void *user, size_t done, size_t of)
+{
+    const struct timespec *begun = user;
+    struct timespec now;
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    bool tell = isatty(STDERR_FILENO) == 1 && now.tv_sec - begun->tv_sec > 1;
+    if (tell && done == of) {
+        fputs("\r\033[K", stderr);
+    } else if (tell && done % REMARKS_A_LINE == 0) {
+        fprintf(stderr, "\rmarking anew: run %zu of %zu", done + 1, of);
+    }
+}
+
 static enum sl_status remark(struct sl_history *history, const char *learner,
                              struct sl_error *error)
 {
-    struct sl_remarked done = {0};
+    struct timespec begun;
+    clock_gettime(CLOCK_MONOTONIC, &begun);
+    struct sl_remarked done = {.progress = tell_remark, .user = &begun};
     enum sl_status status = sl_keep_remark(history, learner, SL_VERSION, &done, error);
     if (status == SL_OK) {
         fprintf(stderr, "%zu runs were marked anew, %zu of them with other faults than before.\n",
@@ -108,19 +126,6 @@ static enum sl_status sum_up(struct summary *summary, struct sl_error *error)
     return status;
 }
 
-static void add_nothing(struct sl_str *out, const struct summary *summary, int width)
-{
-    struct sl_str text = {0};
-    sl_str_addf(&text,
-                "Nothing of %s with the routine %s is in the history yet. Every run of "
-                "`sayline rehearse` goes there by itself; `sayline mark --keep` adds a "
-                "recording.",
-                summary->learner, summary->name);
-    sl_text_fact(out, "", sl_str_text(&text), width);
-    out->failed = out->failed || text.failed;
-    sl_str_clear(&text);
-}
-
 static struct sl_progress_view view_of(const struct summary *summary)
 {
     return (struct sl_progress_view){summary->learner, &summary->routine, &summary->progress,
@@ -148,8 +153,6 @@ static bool print(const struct summary *summary, const struct sl_style *style)
         out.failed = sl_progress_to_json(&view, &json, NULL) != SL_OK;
         sl_str_addf(&out, "%s\n", json == NULL ? "" : json);
         free(json);
-    } else if (summary->progress.n_runs == 0) {
-        add_nothing(&out, summary, style->width);
     } else {
         sl_report_progress(&out, &view, style);
     }

@@ -7,6 +7,7 @@
 #include "practice/keep.h"
 #include "report/homework_text.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -249,6 +250,22 @@ static enum sl_exit do_rest(struct sl_homework_job *job)
     return code;
 }
 
+/* Marks that differ from those of the lesson before want a reason. */
+static enum sl_status tell_voice(const struct sl_rehearse_options *options, struct sl_error *error)
+{
+    struct sl_own_voice voice = {0};
+    if (options->quiet || options->json) {
+        return SL_OK;
+    }
+    enum sl_status status = sl_use_own_voice(options->learner, NULL, &voice, error);
+    if (status == SL_OK && voice.known) {
+        fputs("The learner's voice is known, but homework is marked without it: whoever collects "
+              "it marks it again and does not know the voice.\n",
+              stderr);
+    }
+    return status;
+}
+
 enum sl_exit sl_homework_do(const struct sl_homework_options *options)
 {
     struct sl_error error = {0};
@@ -260,6 +277,9 @@ enum sl_exit sl_homework_do(const struct sl_homework_options *options)
     }
     if (status == SL_OK) {
         status = sl_homework_catch_up(&job, &code, &error);
+    }
+    if (status == SL_OK) {
+        status = tell_voice(&options->rehearse, &error);
     }
     if (status == SL_OK) {
         if (!options->rehearse.json) {

@@ -2,6 +2,7 @@
 #include "cli/homework_parts.h"
 
 #include "files/bag_writer.h"
+#include "files/share_json.h"
 #include "report/text.h"
 
 #include <stdio.h>
@@ -10,9 +11,10 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-/* A file and its name in the bag, below data/. Both are owned. */
+/* A file and its name in the bag, below data/. All is owned. */
 struct packed {
     char *name, *from;
+    struct sl_str text; /* of a run file or a mark: what is packed in place of the file */
     double bytes;
 };
 
@@ -23,7 +25,8 @@ struct packing {
     size_t n_files, room, n_runs;
 };
 
-static enum sl_status add_file(struct packing *packing, char *name, char *from,
+/* Takes the names over. `share`: a run file or a mark, which tells nothing of this machine. */
+static enum sl_status add_file(struct packing *packing, char *name, char *from, bool share,
                                struct sl_error *error)
 {
     struct stat like;
@@ -34,11 +37,17 @@ static enum sl_status add_file(struct packing *packing, char *name, char *from,
         free(from);
         return sl_fail_memory(error);
     }
-    files[packing->n_files++] = (struct packed){name, from, 0};
+    struct packed *file = &files[packing->n_files++];
+    *file = (struct packed){.name = name, .from = from};
+    if (share) {
+        enum sl_status status = sl_json_without_paths(from, &file->text, error);
+        file->bytes = (double)file->text.length;
+        return status;
+    }
     if (stat(from, &like) != 0) {
         return sl_fail(error, SL_NOT_FOUND, from, "do the run again", "the file is not there");
     }
-    files[packing->n_files - 1].bytes = (double)like.st_size;
+    file->bytes = (double)like.st_size;
     return SL_OK;
 }
 
@@ -54,7 +63,7 @@ static enum sl_status add_run(struct packing *packing, const char *recording,
     for (size_t i = 0; i < sizeof paths / sizeof *paths; i++) {
         if (status == SL_OK) {
             char *name = sl_strf("runs/%03zu.%s", packing->n_runs, endings[i]);
-            status = add_file(packing, name, paths[i], error);
+            status = add_file(packing, name, paths[i], i > 0, error);
         } else {
             free(paths[i]);
         }
@@ -73,7 +82,8 @@ static enum sl_status gather(struct packing *packing, struct sl_error *error)
     if (packing->path == NULL) {
         return sl_fail_memory(error);
     }
-    enum sl_status status = add_file(packing, sl_strdup("set.yaml"), sl_strdup(job->path), error);
+    enum sl_status status =
+        add_file(packing, sl_strdup("set.yaml"), sl_strdup(job->path), false, error);
     for (size_t i = 0; i < job->takes.count && status == SL_OK; i++) {
         const struct sl_homework_take *take = &job->takes.items[i];
         if (sl_homework_objection(&job->set, &take->run) == NULL) {
@@ -103,7 +113,8 @@ static void add_contents(struct sl_str *out, const struct packing *packing)
     sl_str_addf(out, "  %9.1f kB  in all: %zu %s of your voice, with marks\n", bytes / 1000,
                 packing->n_runs, packing->n_runs == 1 ? "recording" : "recordings");
     sl_text_fact(out, "Name in it: ", job->options->rehearse.learner, 80);
-    sl_text_fact(out, "", "Run files and marks can hold paths of this machine.", 80);
+    sl_text_fact(out, "", "Run files and marks are packed without the folders of this machine.",
+                 80);
     if (left > 0) {
         sl_str_addf(out, "%d %s of the homework still left to do.\n", left,
                     left == 1 ? "run is" : "runs are");
@@ -148,7 +159,10 @@ static enum sl_status write_bag(const struct packing *packing, struct sl_error *
     (void)sl_homework_today(&info.date);
     enum sl_status status = sl_bag_writer_open(packing->path, &writer, error);
     for (size_t i = 0; i < packing->n_files && status == SL_OK; i++) {
-        status = sl_bag_writer_add(writer, packing->files[i].name, packing->files[i].from, error);
+        const struct packed *file = &packing->files[i];
+        status = file->text.length > 0
+                     ? sl_bag_writer_add_text(writer, file->name, &file->text, error)
+                     : sl_bag_writer_add(writer, file->name, file->from, error);
     }
     if (status == SL_OK) {
         status = sl_bag_writer_close(writer, &info, error);
@@ -162,6 +176,7 @@ static void clear_packing(struct packing *packing)
     for (size_t i = 0; i < packing->n_files; i++) {
         free(packing->files[i].name);
         free(packing->files[i].from);
+        sl_str_clear(&packing->files[i].text);
     }
     free(packing->files);
     free(packing->path);

@@ -185,10 +185,10 @@ enum sl_status sl_bag_writer_add(struct sl_bag_writer *writer, const char *name,
     return status;
 }
 
-/* Adds a tag file, and its lines to the tag manifests that are to list it. */
-static enum sl_status add_tag(struct sl_bag_writer *writer, const char *name,
-                              const struct sl_str *text, struct manifests *tags,
-                              struct sl_error *error)
+/* Adds a file of that text, and its lines to the manifests that are to list it. */
+static enum sl_status add_text(struct sl_bag_writer *writer, const char *name,
+                               const struct sl_str *text, struct manifests *manifests,
+                               struct sl_error *error)
 {
     struct stat like;
     if (text->failed) {
@@ -203,8 +203,22 @@ static enum sl_status add_tag(struct sl_bag_writer *writer, const char *name,
         status = write_data(writer, sl_str_text(text), text->length, error);
     }
     if (status == SL_OK) {
-        add_line(writer, tags, name);
+        add_line(writer, manifests, name);
     }
+    return status;
+}
+
+enum sl_status sl_bag_writer_add_text(struct sl_bag_writer *writer, const char *name,
+                                      const struct sl_str *text, struct sl_error *error)
+{
+    char *path = sl_strf("data/%s", name);
+    enum sl_status status = path == NULL ? sl_fail_memory(error)
+                                         : add_text(writer, path, text, &writer->manifests, error);
+    if (status == SL_OK) {
+        writer->octets += text->length;
+        writer->streams++;
+    }
+    free(path);
     return status;
 }
 
@@ -217,7 +231,7 @@ static enum sl_status add_manifests(struct sl_bag_writer *writer, const char *wo
     for (size_t kind = 0; kind < SL_CHECKSUM_COUNT && status == SL_OK; kind++) {
         char *name = sl_strf("%s-%s.txt", word, sl_checksum_name((enum sl_checksum)kind));
         status = name == NULL ? sl_fail_memory(error)
-                              : add_tag(writer, name, &manifests->of[kind], tags, error);
+                              : add_text(writer, name, &manifests->of[kind], tags, error);
         free(name);
     }
     return status;
@@ -251,9 +265,9 @@ static enum sl_status add_tags(struct sl_bag_writer *writer, const struct sl_bag
     add_info(&about, "Bag-Software-Agent", info->agent);
     add_info(&about, "Contact-Name", info->contact);
     add_info(&about, "External-Description", info->description);
-    enum sl_status status = add_tag(writer, "bagit.txt", &declaration, &tags, error);
+    enum sl_status status = add_text(writer, "bagit.txt", &declaration, &tags, error);
     if (status == SL_OK) {
-        status = add_tag(writer, "bag-info.txt", &about, &tags, error);
+        status = add_text(writer, "bag-info.txt", &about, &tags, error);
     }
     if (status == SL_OK) {
         status = add_manifests(writer, "manifest", &writer->manifests, &tags, error);

@@ -6,6 +6,7 @@
 
 #include "core/homework.h"
 #include "core/status.h"
+#include "core/str.h"
 
 struct sl_bag_writer;
 
@@ -30,6 +31,10 @@ enum sl_status sl_bag_writer_open(const char *path, struct sl_bag_writer **write
  * (also when it changes meanwhile), SL_NO_MEMORY. */
 enum sl_status sl_bag_writer_add(struct sl_bag_writer *writer, const char *name, const char *from,
                                  struct sl_error *error);
+
+/* The same with a text in place of a file. SL_IO, SL_NO_MEMORY. */
+enum sl_status sl_bag_writer_add_text(struct sl_bag_writer *writer, const char *name,
+                                      const struct sl_str *text, struct sl_error *error);
 
 /* Writes the tag files and puts the bag in its place, synced to the disk. SL_IO, SL_NO_MEMORY. */
 enum sl_status sl_bag_writer_close(struct sl_bag_writer *writer, const struct sl_bag_info *info,

@@ -216,8 +216,11 @@ enum sl_status sl_keep_remark(struct sl_history *history, const char *learner, c
     if (n_kept > 1) {
         qsort(kept, n_kept, sizeof *kept, compare_kept); /* so that each file is read once */
     }
-    for (size_t i = 0; i < n_kept && status == SL_OK; i++) {
-        status = remark(&work, &kept[i], error);
+    for (size_t i = 0; i <= n_kept && status == SL_OK; i++) {
+        if (done->progress != NULL) {
+            done->progress(done->user, i, n_kept);
+        }
+        status = i < n_kept ? remark(&work, &kept[i], error) : SL_OK;
     }
     clear_against(&work.against);
     for (size_t i = 0; i < n_kept; i++) {

@@ -26,6 +26,9 @@ enum sl_status sl_keep_attempt(struct sl_history *history, const struct sl_histo
                                const struct sl_attempt *attempt, struct sl_error *error);
 
 struct sl_remarked {
+    /* Called before each run, and after the last with done = of. May be NULL. */
+    void (*progress)(void *user, size_t done, size_t of);
+    void *user;
     size_t marked;       /* anew */
     size_t changed;      /* of these: other faults than before */
     size_t left;         /* as they were, as something they need is gone */
@@ -33,7 +36,7 @@ struct sl_remarked {
 };
 
 /* Marks all runs of a learner anew, from what was heard then, by the routines, junctions and cars
- * as they are now. *done begins as {0}. */
+ * as they are now. Of *done the caller fills in `progress` and `user`; the rest begins as 0. */
 enum sl_status sl_keep_remark(struct sl_history *history, const char *learner, const char *version,
                               struct sl_remarked *done, struct sl_error *error);
 

@@ -206,7 +206,10 @@ enum sl_status sl_progress_page(const struct sl_progress_view *view, char **html
     struct sl_xml *page = sl_page_begin(title);
     free(title);
     if (view->progress->n_runs == 0) {
-        sl_xml_element(page, "p", "There is nothing in the history yet.");
+        char *none = sl_progress_none(view);
+        sl_xml_element(page, "p", none == NULL ? "" : none);
+        free(none);
+        add_lead(page, "Recall:", sl_progress_recall(view));
         return sl_page_finish(page, html, error);
     }
     sl_xml_begin(page, "div");

@@ -165,11 +165,28 @@ static void add_head(struct sl_str *out, const struct sl_progress_view *view, in
     add_fact(out, "Runs:", sl_progress_runs(view), width);
 }
 
+/* Without a run there may still be answers of the drill. */
+static void add_none(struct sl_str *out, const struct sl_progress_view *view,
+                     const struct sl_style *style)
+{
+    char *none = sl_progress_none(view);
+    out->failed = out->failed || none == NULL;
+    sl_text_fact(out, "", text_of(none), style->width);
+    free(none);
+    if (!style->brief) {
+        add_fact(out, "Recall:", sl_progress_recall(view), style->width);
+    }
+}
+
 void sl_report_progress(struct sl_str *out, const struct sl_progress_view *view,
                         const struct sl_style *style)
 {
     struct sl_style within = *style;
     within.width = sl_fact_width(style->width);
+    if (view->progress->n_runs == 0) {
+        add_none(out, view, &within);
+        return;
+    }
     if (!style->brief) {
         add_head(out, view, within.width);
     }

@@ -68,6 +68,13 @@ char *sl_progress_recall(const struct sl_progress_view *view)
     return text;
 }
 
+char *sl_progress_none(const struct sl_progress_view *view)
+{
+    return sl_strf("No run of %s with the routine %s is in the history yet. Every run of `sayline "
+                   "rehearse` goes there by itself; `sayline mark --keep` adds a recording.",
+                   view->learner, view->routine->name);
+}
+
 char *sl_progress_next(const struct sl_progress_view *view)
 {
     const struct sl_next *next = &view->progress->next;

@@ -19,6 +19,7 @@ char *sl_progress_next(const struct sl_progress_view *view);    /* what to pract
 char *sl_progress_rolling(const struct sl_progress_view *view); /* kept before the line */
 char *sl_progress_unclear(const struct sl_progress_view *view);
 char *sl_progress_recall(const struct sl_progress_view *view);
+char *sl_progress_none(const struct sl_progress_view *view);     /* where there is no run */
 char *sl_progress_prompting(const struct sl_progress *progress); /* stay, drop a level, go back */
 
 #endif

@@ -12,12 +12,19 @@
 
 #include "core/str.h"
 
-/* Runs a command line with a scratch folder as $D and as the user's. */
-static struct sl_ran run_in(const char *folder, const char *command)
+/* A command line with a scratch folder as $D and as the user's; the caller frees. */
+static char *in_folder(const char *folder, const char *command)
 {
     char *whole = sl_strf("export D='%s' XDG_DATA_HOME='%s/data' XDG_CONFIG_HOME='%s/config' "
                           "XDG_CACHE_HOME='%s/cache'\n%s",
                           folder, folder, folder, folder, command);
+    assert_non_null(whole);
+    return whole;
+}
+
+static struct sl_ran run_in(const char *folder, const char *command)
+{
+    char *whole = in_folder(folder, command);
     struct sl_ran ran = sl_run(whole);
     free(whole);
     return ran;
@@ -134,6 +141,53 @@ static void nothing_is_packed_that_was_not_agreed_to(void **state)
     sl_scratch_remove(folder);
 }
 
+/* At a terminal, whatever is typed, the contents are shown before. */
+static void a_typed_yes_is_asked_for(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *typed, *word;
+        int code, bags;
+    } rows[] = {{"no\n", "nothing was packed", 1, 0},
+                {"y\n", "nothing was packed", 1, 0},
+                {"yes, please\n", "nothing was packed", 1, 0},
+                {"\x04", "nothing was packed", 1, 0}, /* Ctrl-D: the end of what is typed */
+                {"yes\n", "Packed: ", 0, 1}};
+    char *folder = sl_scratch_make();
+    expect(folder, MADE_RUN "sayline homework left $D/s.yaml", 0, "1 of 1");
+    char *command = in_folder(folder, "sayline homework pack $D/s.yaml");
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct sl_ran ran = sl_run_typed(command, rows[i].typed);
+        const char *asked = strstr(ran.out, "Say yes or no:");
+        const char *listed = strstr(ran.out, "runs/001.flac");
+        if (ran.code != rows[i].code || strstr(ran.out, rows[i].word) == NULL || asked == NULL ||
+            listed == NULL || listed > asked) {
+            fail_msg("%s: exit code %d\n%s", rows[i].typed, ran.code, ran.out);
+        }
+        sl_ran_clear(&ran);
+        expect(folder, "find $D -name '*.zip' | wc -l", 0, rows[i].bags == 1 ? "1\n" : "0\n");
+    }
+    free(command);
+    sl_scratch_remove(folder);
+}
+
+/* Neither the folder of the set nor of the junction, also where the learner has a path for a name.
+ */
+static void no_folder_of_this_machine_is_packed(void **state)
+{
+    (void)state;
+    char *folder = sl_scratch_make();
+    expect(folder,
+           MADE_RUN "sayline homework pack --yes $D/s.yaml && unzip -q -d $D/out $D/s-me.zip && "
+                    "grep -c '\"junction\":\"50%0A\"' $D/out/s-me/data/runs/001.run.json "
+                    "$D/out/s-me/data/runs/001.mark.json",
+           0, "001.mark.json:1");
+    expect(folder, "grep -F -l -r \"$D\" $D/s.runs", 0, "run.json"); /* there they are */
+    expect(folder, "grep -a -F -c -r \"${D##*/}\" $D/out $D/s-me.zip", 1, "s-me.zip:0");
+    expect(folder, "sayline homework collect --set $D/s.yaml $D/s-me.zip", 0, "1 of 1 recordings");
+    sl_scratch_remove(folder);
+}
+
 static void a_bag_that_cannot_be_written_leaves_nothing(void **state)
 {
     (void)state;
@@ -202,9 +256,9 @@ static void a_run_that_is_marked_late_is_kept(void **state)
     expect(folder, MADE_RUN "sayline homework left --no-history $D/s.yaml && ls $D/data", 2,
            "No such file");
     expect(folder, "rm $D/s.runs/*.mark.json; sayline homework left --learner Ada $D/s.yaml", 0,
-           "1 of 2");
+           "1 of 1");
     expect(folder, "rm $D/s.runs/*.mark.json; sayline homework left --learner Ada $D/s.yaml", 0,
-           "1 of 2");
+           "1 of 1");
     expect(folder,
            "sqlite3 $D/data/sayline/history.sqlite 'SELECT count(*), rehearsed, prompting, name "
            "FROM run JOIN learner ON learner.id = run.learner'",
@@ -239,6 +293,8 @@ int main(void)
         cmocka_unit_test(homework_goes_on_where_it_was_killed),
         cmocka_unit_test(what_is_packed_is_a_right_bag),
         cmocka_unit_test(nothing_is_packed_that_was_not_agreed_to),
+        cmocka_unit_test(a_typed_yes_is_asked_for),
+        cmocka_unit_test(no_folder_of_this_machine_is_packed),
         cmocka_unit_test(a_bag_that_cannot_be_written_leaves_nothing),
         cmocka_unit_test(the_reader_of_bags_refuses_what_is_wrong),
         cmocka_unit_test(collecting_marks_again_from_the_sound),

@@ -17,7 +17,7 @@
 #define RUNS 40
 
 /* The gear was right in the first half of the runs and late ever since. */
-static char *page_of(const char *learner, size_t n_runs)
+static char *page_of(const char *learner, size_t n_runs, size_t n_answers)
 {
     struct sl_progress_run runs[RUNS];
     struct sl_progress progress;
@@ -30,6 +30,9 @@ static char *page_of(const char *learner, size_t n_runs)
         runs[i].steps[DECIDE].after_due_s = NAN;
     }
     assert_int_equal(sl_progress_make(runs, n_runs, FIXTURE_PHASES, &progress, NULL), SL_OK);
+    for (size_t i = 0; i < n_answers; i++) {
+        sl_course_add(&recall, i < 9);
+    }
     sl_course_end(&recall, true);
     struct sl_routine routine = fixture_routine();
     const struct sl_progress_view view = {learner, &routine, &progress, &recall};
@@ -41,7 +44,7 @@ static char *page_of(const char *learner, size_t n_runs)
 static void a_course_is_drawn_and_said(void **state)
 {
     (void)state;
-    char *html = page_of("Ana", RUNS);
+    char *html = page_of("Ana", RUNS, 0);
     xmlDocPtr doc = page_parse(html);
     page_check_sound(doc);
     page_check_count(doc, "//h:h1[. = 'Progress of Ana']", 1);
@@ -65,11 +68,12 @@ static void a_course_is_drawn_and_said(void **state)
 static void a_name_is_text_and_nothing_yet_is_a_page(void **state)
 {
     (void)state;
-    char *html = page_of("<b onclick='x'>&\x07", 0);
+    char *html = page_of("<b onclick='x'>&\x07", 0, 10);
     xmlDocPtr doc = page_parse(html);
     page_check_sound(doc);
     page_check_count(doc, "//h:h1[. = \"Progress of <b onclick='x'>&?\"]", 1);
     page_check_count(doc, "//h:b", 0);
+    page_check_count(doc, "//h:p[contains(., '9 of 10 (60 to 98 %) answers right lately')]", 1);
     xmlFreeDoc(doc);
     free(html);
 }

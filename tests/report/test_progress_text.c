@@ -75,6 +75,21 @@ static void a_report_says_what_is_next_and_how_each_thing_went(void **state)
     free(text);
 }
 
+/* Answers of the recall drill alone. */
+static void recall_without_a_run_is_told(void **state)
+{
+    (void)state;
+    struct sl_progress progress = course(0, 0, SL_PROMPTING_FULL);
+    char *text = report(&progress, &(struct sl_style){.width = 100});
+    check_has(text, "No run of Ana with the routine");
+    check_has(text, "9 of 10 (60 to 98 %) answers right lately");
+    assert_null(strstr(text, "Phase"));
+    free(text);
+    text = report(&progress, &(struct sl_style){.width = 100, .brief = true});
+    assert_null(strstr(text, "Recall"));
+    free(text);
+}
+
 static void ready_is_said_with_the_level_that_follows(void **state)
 {
     (void)state;
@@ -142,6 +157,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_report_says_what_is_next_and_how_each_thing_went),
+        cmocka_unit_test(recall_without_a_run_is_told),
         cmocka_unit_test(ready_is_said_with_the_level_that_follows),
         cmocka_unit_test(brief_is_only_what_to_do),
         cmocka_unit_test(no_line_is_wider_than_the_screen),

@@ -42,9 +42,9 @@ static double read_time(const char *text)
     return 3600.0 * hours + 60.0 * minutes + seconds;
 }
 
-/* A reader after W3C's "WebVTT: The Web Video Text Tracks Format", sections 4.1 and 6.1: signature,
- * a blank line, then blocks of identifier, timings and text, each ended by a blank line. Text has
- * no
+/* A reader after W3C's "WebVTT: The Web Video Text Tracks Format", sections 4.1 and 6.1 (from
+ * memory): signature, a blank line, then blocks of identifier, timings and text, each ended by a
+ * blank line. Text has no
  * "-->", and neither '<' nor '&' of its own. */
 static size_t read_vtt(const char *text, struct cue *cues)
 {
@@ -108,7 +108,8 @@ struct tier {
 };
 
 /* The next value that stands free in the text: a number or a quoted string, in which quotes are
- * doubled; anything else is for people. So Praat's manual, "TextGrid file formats", reads it. */
+ * doubled; anything else is for people. So Praat's manual, "TextGrid file formats", has it read
+ * (from memory). */
 static const char *next_value(const char **at, char *value, size_t room)
 {
     size_t n = 0;

@@ -2,6 +2,7 @@
 
 #include "core/str.h"
 
+#include <pty.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
@@ -49,28 +50,65 @@ void sl_scratch_remove(char *folder)
     free(folder);
 }
 
-struct sl_ran sl_run(const char *command)
+/* Writes the command to a script in the folder; the caller frees its path. */
+static char *write_script(const char *folder, const char *command)
 {
-    char *folder = sl_scratch_make();
     char *script = sl_strf("%s/command.sh", folder);
     FILE *file = fopen(script, "w");
     assert_non_null(file);
     fprintf(file, "cd '%s' || exit 99\nPATH='%s':$PATH\n%s\n", SL_SOURCE_DIR, SL_PROGRAM_DIR,
             command);
     assert_int_equal(fclose(file), 0);
+    return script;
+}
+
+static int code_of(int status)
+{
+    return WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status);
+}
+
+struct sl_ran sl_run(const char *command)
+{
+    char *folder = sl_scratch_make();
+    char *script = write_script(folder, command);
     char *line = sl_strf("timeout 600 sh %s </dev/null >%s/out 2>%s/err", script, folder, folder);
     int status = system(line);
     char *out = sl_strf("%s/out", folder);
     char *err = sl_strf("%s/err", folder);
-    struct sl_ran ran = {.code = WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status),
-                         .out = slurp(out),
-                         .err = slurp(err)};
+    struct sl_ran ran = {.code = code_of(status), .out = slurp(out), .err = slurp(err)};
     free(out);
     free(err);
     free(line);
     free(script);
     sl_scratch_remove(folder);
     return ran;
+}
+
+struct sl_ran sl_run_typed(const char *command, const char *typed)
+{
+    char *folder = sl_scratch_make();
+    char *script = write_script(folder, command);
+    struct sl_str shown = {0};
+    int terminal = -1;
+    int status = 0;
+    char bytes[4096];
+    ssize_t n;
+    pid_t child = forkpty(&terminal, NULL, NULL, NULL);
+    assert_true(child >= 0);
+    if (child == 0) {
+        execlp("timeout", "timeout", "--foreground", "600", "sh", script, (char *)NULL);
+        _exit(99);
+    }
+    assert_int_equal(write(terminal, typed, strlen(typed)), strlen(typed));
+    while ((n = read(terminal, bytes, sizeof bytes)) > 0) { /* an error: nobody is there any more */
+        sl_str_add_bytes(&shown, bytes, (size_t)n);
+    }
+    assert_int_equal(waitpid(child, &status, 0), child);
+    close(terminal);
+    free(script);
+    sl_scratch_remove(folder);
+    return (struct sl_ran){
+        .code = code_of(status), .out = sl_str_take(&shown), .err = sl_strdup("")};
 }
 
 void sl_ran_clear(struct sl_ran *ran)

@@ -18,6 +18,10 @@ struct sl_ran {
  */
 struct sl_ran sl_run(const char *command);
 
+/* The same on a terminal of its own, at which `typed` is typed; all that shows there, also what was
+ * typed, is `out`, with "\r\n" at the ends of lines, and `err` is empty. */
+struct sl_ran sl_run_typed(const char *command, const char *typed);
+
 void sl_ran_clear(struct sl_ran *ran);
 
 /* Runs a command with $D as a folder, in which the learner's data go; fails the test when the exit

@@ -1,0 +1,95 @@
+#include "report/class_text.h"
+
+#include <stdarg.h>
+#include <stddef.h>
+#include <setjmp.h>
+#include <stdint.h>
+#include <cmocka.h>
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "core/str.h"
+#include "support/class_scene.h"
+
+static char *report(const struct sl_class *group, bool colour)
+{
+    struct sl_str out = {0};
+    const struct sl_style style = {.width = 100, .colour = colour};
+    sl_report_class(&out, group, &style);
+    return sl_str_take(&out);
+}
+
+static void check_has(const char *text, const char *wanted)
+{
+    if (strstr(text, wanted) == NULL) {
+        fail_msg("\"%s\" is not in:\n%s", wanted, text);
+    }
+}
+
+/* The words of the line that begins so. */
+static void check_line(const char *text, const char *begin, const char *words)
+{
+    const char *at = strstr(text, begin);
+    assert_non_null(at);
+    char *line = sl_strf("%.*s", (int)strcspn(at, "\n"), at);
+    struct sl_str found = {0};
+    for (char *word = strtok(line, " "); word != NULL; word = strtok(NULL, " ")) {
+        sl_str_addf(&found, "%s%s", found.length == 0 ? "" : " ", word);
+    }
+    assert_string_equal(sl_str_text(&found), words);
+    sl_str_clear(&found);
+    free(line);
+}
+
+static void each_bag_has_a_line_and_what_is_wrong_is_said(void **state)
+{
+    (void)state;
+    struct class_scene scene;
+    class_scene_fill(&scene);
+    char *text = report(&scene.group, false);
+    check_has(text, "Homework: Week 3: <T> & \"lanes\"");
+    check_line(text, "Ada ", "Ada 2026-03-14 2 70 1 left 1"); /* 70: the mean of 80 and 60.25 */
+    check_line(text, "no name", "no name 0 - 2 left 0");
+    check_has(text,
+              "in/ada.zip: 002.flac: handed in as 100 of 100 with faults: 0; marked from the");
+    assert_null(strstr(text, "001.flac: handed in")); /* the same to two decimals */
+    check_has(text, "in/x.zip: 001.flac: cannot be marked: the file is");
+    check_has(text, "Bags that were refused: 1 of 3.");
+    assert_null(strchr(text, '\x1b')); /* neither ours nor theirs */
+    free(text);
+}
+
+static void a_run_that_does_not_count_says_why(void **state)
+{
+    (void)state;
+    struct class_scene scene;
+    class_scene_fill(&scene);
+    scene.ada[1].was_score = scene.ada[1].score;
+    scene.ada[1].was_faults = scene.ada[1].faults;
+    char *text = report(&scene.group, false);
+    check_has(text, "002.flac: does not count: the score is below that of the set.");
+    free(text);
+}
+
+static void colour_marks_what_differs_and_what_is_done(void **state)
+{
+    (void)state;
+    struct class_scene scene;
+    class_scene_fill(&scene);
+    scene.submissions[0].state.counted[0] = 2;
+    char *text = report(&scene.group, true);
+    check_has(text, "done");
+    check_has(text, "\x1b[");
+    free(text);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(each_bag_has_a_line_and_what_is_wrong_is_said),
+        cmocka_unit_test(a_run_that_does_not_count_says_why),
+        cmocka_unit_test(colour_marks_what_differs_and_what_is_done),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
