@@ -41,6 +41,13 @@ static const char style[] =
     "@media "
     "(max-width:34rem){table{min-width:36rem;font-size:.92rem}caption{max-width:90vw}dl{grid-"
     "template-columns:1fr;gap:0}dd{margin-bottom:.5rem}}"
+    /* What is wider than the screen says so; the second value leaves it out of what is read aloud.
+     */
+    "@media screen and (max-width:48rem){figcaption::before{"
+    "content:'Slide the picture sideways to see all of it. ';"
+    "content:'Slide the picture sideways to see all of it. ' / ''}}"
+    "@media screen and (max-width:34rem){caption::after{font-weight:400;color:var(--soft);"
+    "content:' (slide it sideways)';content:' (slide it sideways)' / ''}}"
     "@page{size:A4;margin:13mm}"
     "@media "
     "print{html{color-scheme:light;font-size:9.4pt}body{line-height:1.35}main,footer{max-width:"

@@ -42,7 +42,7 @@ static void add_picture(struct sl_xml *page, const struct sl_plan_view *view)
 
 static char *moment(double at_s, double distance_m)
 {
-    return sl_strf("%.1f s, %.0f m", at_s, fabs(distance_m));
+    return sl_strf("%.1f\u00a0s, %.0f\u00a0m", at_s, fabs(distance_m));
 }
 
 static void add_phases(struct sl_xml *page, const struct sl_plan_view *view)

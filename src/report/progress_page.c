@@ -186,10 +186,9 @@ static void add_times(struct sl_xml *page, const struct sl_progress_view *view)
     for (size_t i = 0; i < view->progress->n_phases; i++) {
         const struct sl_spread *lately = &view->progress->phases[i].after_due_lately;
         const struct sl_spread *before = &view->progress->phases[i].after_due_before;
-        char *half =
-            lately->n == 0 ? sl_strdup("-") : sl_strf("%+.1f to %+.1f", lately->low, lately->high);
-        char *middle = lately->n == 0 ? sl_strdup("-") : sl_strf("%+.1f", lately->median);
-        char *then = before->n == 0 ? sl_strdup("-") : sl_strf("%+.1f", before->median);
+        char *half = sl_progress_half(lately);
+        char *middle = sl_progress_middle(lately);
+        char *then = sl_progress_middle(before);
         const char *texts[] = {view->routine->phases[i].title, half, middle, then};
         sl_page_row(page, texts, 4, 0, SL_TINT_NONE);
         free(half);

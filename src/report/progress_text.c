@@ -140,10 +140,9 @@ static void add_times(struct sl_str *out, const struct sl_progress_view *view,
         const struct sl_spread *lately = &view->progress->phases[i].after_due_lately;
         const struct sl_spread *before = &view->progress->phases[i].after_due_before;
         struct line line = {.name = view->routine->phases[i].title};
-        line.cells[0] =
-            lately->n == 0 ? sl_strdup("-") : sl_strf("%+.1f to %+.1f", lately->low, lately->high);
-        line.cells[1] = lately->n == 0 ? sl_strdup("-") : sl_strf("%+.1f", lately->median);
-        line.cells[2] = before->n == 0 ? sl_strdup("-") : sl_strf("%+.1f", before->median);
+        line.cells[0] = sl_progress_half(lately);
+        line.cells[1] = sl_progress_middle(lately);
+        line.cells[2] = sl_progress_middle(before);
         add_line(out, &line, headings, style);
     }
     sl_text_fact(out, "", "(+ is after the moment that is due, - before it.)", style->width);

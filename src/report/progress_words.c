@@ -1,5 +1,6 @@
 #include "report/progress_words.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 char *sl_progress_share(const struct sl_share *share, const struct sl_interval *range)
@@ -66,6 +67,23 @@ char *sl_progress_recall(const struct sl_progress_view *view)
                          sl_progress_trend(recall->trend));
     free(lately);
     return text;
+}
+
+/* To a tenth of a second, and never "-0.0". */
+static double tenths(double value_s)
+{
+    return round(10 * value_s) / 10 + 0.0;
+}
+
+char *sl_progress_half(const struct sl_spread *spread)
+{
+    return spread->n == 0 ? sl_strdup("-")
+                          : sl_strf("%+.1f to %+.1f", tenths(spread->low), tenths(spread->high));
+}
+
+char *sl_progress_middle(const struct sl_spread *spread)
+{
+    return spread->n == 0 ? sl_strdup("-") : sl_strf("%+.1f", tenths(spread->median));
 }
 
 char *sl_progress_none(const struct sl_progress_view *view)

@@ -11,6 +11,10 @@
 /* "18 of 20 (70 to 97 %)"; without a range "18 of 20"; "-" of none. */
 char *sl_progress_share(const struct sl_share *share, const struct sl_interval *range);
 
+/* "-0.4 to +1.2", and "+0.4" of the middle; "-" of none. */
+char *sl_progress_half(const struct sl_spread *spread);
+char *sl_progress_middle(const struct sl_spread *spread);
+
 const char *sl_progress_trend(enum sl_trend trend);
 enum sl_tint sl_progress_trend_tint(enum sl_trend trend);
 

@@ -56,7 +56,7 @@ static void add_sound(struct sl_xml *page, const char *sound)
 {
     sl_xml_begin(page, "audio");
     sl_xml_attr(page, "controls", "controls");
-    sl_xml_attr(page, "preload", "none");
+    sl_xml_attr(page, "preload", "metadata");
     sl_xml_attr(page, "aria-label", "The recording");
     add_reference(page, sound);
     sl_xml_end(page);

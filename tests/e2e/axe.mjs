@@ -1,6 +1,7 @@
 // Opens pages in headless Chromium and checks them: no violation of axe-core's rules, light and
-// dark, on a phone and on a desk; no request but for the file itself; where asked, one sheet of A4.
-// usage: node axe.mjs CHROMIUM AXE.JS PAGE... [--one-sheet PAGE...]
+// dark, on a phone and on a desk; no request but for the file itself; where asked, one sheet of A4,
+// and sound that plays.
+// usage: node axe.mjs CHROMIUM AXE.JS PAGE... [--one-sheet PAGE...] [--plays PAGE...]
 import { spawn } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -8,16 +9,20 @@ import { join, resolve } from 'node:path';
 import { pathToFileURL } from 'node:url';
 
 const [chromium, axePath, ...rest] = process.argv.slice(2);
-const split = rest.includes('--one-sheet') ? rest.indexOf('--one-sheet') : rest.length;
-const pages = rest.slice(0, split);
-const sheets = rest.slice(split + 1);
+const lists = { pages: [], '--one-sheet': [], '--plays': [] };
+let list = 'pages';
+for (const word of rest) {
+    if (word in lists) list = word;
+    else lists[list].push(word);
+}
+const { pages, '--one-sheet': sheets, '--plays': sounding } = lists;
 const axe = readFileSync(axePath, 'utf8');
 
 // The DevTools protocol over a pipe: messages end with a zero byte.
 function start(profile) {
     const child = spawn(chromium, ['--headless', '--no-sandbox', '--disable-gpu', '--disable-quic',
         '--no-first-run', '--disable-background-networking', '--disable-component-update',
-        '--disable-sync', `--user-data-dir=${profile}`, '--remote-debugging-pipe', 'about:blank'],
+        '--disable-sync', '--mute-audio', `--user-data-dir=${profile}`, '--remote-debugging-pipe', 'about:blank'],
     { stdio: ['ignore', 'ignore', 'ignore', 'pipe', 'pipe'] });
     const waiting = new Map();
     const listeners = [];
@@ -45,7 +50,7 @@ function start(profile) {
     return { child, send, listen: (listener) => listeners.push(listener) };
 }
 
-async function open(browser, page) {
+async function open(browser, page, bypass = true) {
     const { targetId } = await browser.send('Target.createTarget', { url: 'about:blank' });
     const { sessionId } = await browser.send('Target.attachToTarget', { targetId, flatten: true });
     const call = (method, params) => browser.send(method, params, sessionId);
@@ -57,10 +62,36 @@ async function open(browser, page) {
     }));
     await call('Page.enable');
     await call('Network.enable');
-    await call('Page.setBypassCSP', { enabled: true });
+    await call('Page.setBypassCSP', { enabled: bypass });
     await call('Page.navigate', { url: pathToFileURL(resolve(page)).href });
     await loaded;
     return { call, requests };
+}
+
+// Requests that leave the page. The browser draws its own player from addresses that hold their data.
+function strangers(page, requests) {
+    const strange = requests.filter((url) => !/^(file|data):/.test(url));
+    strange.forEach((url) => console.log(`${page}: asks for ${url}`));
+    return strange.length;
+}
+
+// With the page's own rules of what may be fetched: its sound comes, and time goes on.
+async function plays(browser, page) {
+    const { call, requests } = await open(browser, page, false);
+    const { result, exceptionDetails } = await call('Runtime.evaluate', {
+        expression: `(async () => {
+            const sound = document.querySelector('audio');
+            await sound.play();
+            for (let i = 0; i < 100 && sound.currentTime < 0.5; i++) {
+                await new Promise((done) => setTimeout(done, 100));
+            }
+            return [sound.currentTime, sound.duration];
+        })()`,
+        awaitPromise: true, returnByValue: true, userGesture: true });
+    if (exceptionDetails) throw new Error(exceptionDetails.exception.description);
+    const [at, of] = result.value;
+    console.log(`${page}: the sound plays: ${at.toFixed(1)} of ${of.toFixed(1)} s`);
+    return (at >= 0.5 && at < of ? 0 : 1) + strangers(page, requests);
 }
 
 async function violations(call, width, scheme) {
@@ -90,16 +121,13 @@ async function check(browser, page) {
             bad += found.length + (passes === 0 ? 1 : 0);
         }
     }
-    // The browser draws its own player from addresses that hold their data.
-    const strange = requests.filter((url) => !/^(file|data):/.test(url));
-    strange.forEach((url) => console.log(`${page}: asks for ${url}`));
     if (sheets.includes(page)) {
         const { data } = await call('Page.printToPDF', { preferCSSPageSize: true });
         const n = Buffer.from(data, 'base64').toString('latin1').match(/\/Type \/Page\b/g).length;
         console.log(`${page}: ${n} sheet(s) of A4`);
         bad += n === 1 ? 0 : 1;
     }
-    return bad + strange.length + (requests.length === 0 ? 1 : 0);
+    return bad + strangers(page, requests) + (requests.length === 0 ? 1 : 0);
 }
 
 const profile = mkdtempSync(join(tmpdir(), 'sayline-axe-'));
@@ -107,6 +135,7 @@ const browser = start(profile);
 let bad = 0;
 try {
     for (const page of [...new Set([...pages, ...sheets])]) bad += await check(browser, page);
+    for (const page of sounding) bad += await plays(browser, page);
     await browser.send('Browser.close').catch(() => {});
 } finally {
     const ended = new Promise((done) => browser.child.once('exit', done));

@@ -13,6 +13,11 @@ skip() {
     exit 77
 }
 
+[ -x "$class_test" ] || {
+    echo "$class_test is not built: ninja $(basename "$class_test")" >&2
+    exit 1
+}
+
 chromium=$(command -v chromium || command -v chromium-browser || true)
 [ -n "$chromium" ] || skip "no Chromium (Debian: chromium)"
 command -v node >/dev/null || skip "no node (Debian: nodejs)"
@@ -35,8 +40,11 @@ for junction in t-left-open t-left-closed example-measured roundabout-right-clos
 done
 "$sayline" drive --quiet --from audio/demo/gear-before-speed.flac t-left-open --seed 3 \
     --html "$work/drive.html" >/dev/null
-SAYLINE_KEEP_PAGE="$work/class.html" "$class_test" >/dev/null 2>&1
+SAYLINE_KEEP_PAGE="$work/class.html" "$class_test" >"$work/class.log" 2>&1 || {
+    cat "$work/class.log" >&2
+    exit 1
+}
 
 node tests/e2e/axe.mjs "$chromium" "$work/node_modules/axe-core/axe.min.js" \
     "$work/run.html" "$work/untimed.html" "$work/progress.html" "$work/class.html" "$work/drive.html" \
-    --one-sheet "$work"/plan-*.html
+    --one-sheet "$work"/plan-*.html --plays "$work/run.html"
