@@ -106,6 +106,19 @@ static enum sl_status write_new(const struct sl_homework_options *read, struct s
                         : sl_write_text_file(read->out, sl_str_text(text), text->length, error);
 }
 
+/* Junction files are handed out with the set, in the same folders. */
+static void add_beside(struct sl_str *out, const struct sl_homework *set)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < set->n_items; i++) {
+        if (sl_is_path(set->items[i].junction)) {
+            sl_str_add(out, n++ == 0 ? "Hand out with it, as the learner needs them: " : ", ");
+            sl_add_argument(out, set->items[i].junction);
+        }
+    }
+    sl_str_add(out, n > 0 ? ".\n" : "");
+}
+
 enum sl_exit sl_homework_new(const struct sl_homework_options *read)
 {
     static const char *const usual[] = {"t-left-open", "t-left-closed"};
@@ -123,6 +136,7 @@ enum sl_exit sl_homework_new(const struct sl_homework_options *read)
         sl_str_add(&text, "Written: ");
         sl_add_argument(&text, read->out);
         sl_str_add(&text, ". Change it with any text editor.\n");
+        add_beside(&text, &set);
     }
     if (error.status == SL_OK && read->ics != NULL) {
         (void)sl_homework_save_ics(&set, read->ics, &error);
@@ -136,7 +150,7 @@ static void add_right(struct sl_str *out, const char *path, const struct sl_home
     const struct sl_homework_state none = {0};
     int runs = sl_homework_left_in_all(set, &none);
     sl_text_clean(out, path);
-    sl_str_addf(out, ": a right set of %d %s at %zu %s\n", runs, runs == 1 ? "run" : "runs",
+    sl_str_addf(out, ": in order: %d %s at %zu %s\n", runs, runs == 1 ? "run" : "runs",
                 set->n_items, set->n_items == 1 ? "junction" : "junctions");
 }
 

@@ -116,8 +116,8 @@ static void add_contents(struct sl_str *out, const struct packing *packing)
     sl_text_fact(out, "", "Run files and marks are packed without the folders of this machine.",
                  80);
     if (left > 0) {
-        sl_str_addf(out, "%d %s of the homework still left to do.\n", left,
-                    left == 1 ? "run is" : "runs are");
+        sl_str_addf(out, "%d %s still left to do.\n", left,
+                    left == 1 ? "run of the homework is" : "runs of the homework are");
     }
 }
 

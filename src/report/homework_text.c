@@ -29,7 +29,7 @@ static void add_item(struct sl_str *out, const struct sl_homework *set,
 {
     const struct sl_homework_item *wanted = &set->items[item];
     int left = sl_homework_left(set, state, item);
-    char *done = sl_strf("%d of %d", state->counted[item], wanted->runs);
+    char *done = sl_strf("%d of %d", wanted->runs - left, wanted->runs);
     char *rest = left == 0 ? sl_strdup("done") : sl_strf("%d left", left);
     const struct sl_cell cells[] = {{.text = wanted->name, .columns = NAME_COLUMNS},
                                     {.text = sl_prompting_word(wanted->prompting), .columns = 9},

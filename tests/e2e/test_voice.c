@@ -130,6 +130,29 @@ static void a_rehearsal_heard_with_the_voice_is_marked_with_it_again(void **stat
     expect("voice forget", 0, "forgotten", "");
 }
 
+/* Whoever collects it hears the recordings without the voice, and wants the same marks. */
+static void homework_is_marked_without_the_voice_and_says_so(void **state)
+{
+    (void)state;
+    static const struct corpus_voice child = {"slt", 1.1, 1.1, 1.1};
+    read_by(&child);
+    expect("voice --mic @/reading.flac", 0, "That helps", "");
+    char *made = sl_strf(
+        "cd %s && mkdir s.runs && printf 'junctions: [{junction: t-left-open, runs: 1}]' >s.yaml "
+        "&& "
+        "printf '{\"format\":1,\"junction\":\"t-left-open\",\"from_s\":0,\"ended\":\"done\","
+        "\"prompting\":\"none\"}' >s.runs/a.run.json && cp \"$OLDPWD\"/" CLEAN " s.runs/a.flac",
+        folder);
+    sl_check_in(folder, made, 0);
+    free(made);
+    expect("homework do @/s.yaml", 0, "All is done.", "homework is marked without it");
+    struct sl_ran quiet = sayline("homework do --quiet @/s.yaml", 0);
+    assert_null(strstr(quiet.err, "without it"));
+    sl_ran_clear(&quiet);
+    sl_check_in(folder, "grep -c '\"own_voice\":\"' $D/s.runs/a.mark.json", 1);
+    expect("voice forget", 0, "forgotten", "");
+}
+
 static void what_cannot_be_learnt_from_is_said(void **state)
 {
     (void)state;
@@ -161,6 +184,7 @@ int main(void)
         cmocka_unit_test(what_cannot_be_learnt_from_is_said),
         cmocka_unit_test(a_voice_far_from_the_models_is_kept_and_used),
         cmocka_unit_test(a_rehearsal_heard_with_the_voice_is_marked_with_it_again),
+        cmocka_unit_test(homework_is_marked_without_the_voice_and_says_so),
         cmocka_unit_test(a_broken_file_is_refused_and_can_be_left_out),
     };
     return cmocka_run_group_tests(tests, set_up, tear_down);
