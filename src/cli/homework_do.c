@@ -53,9 +53,11 @@ static enum sl_status keep_late(const struct catching_up *catching,
                                 const struct sl_batch_file *file, const struct sl_run_file *run,
                                 const struct sl_attempt *attempt, struct sl_error *error)
 {
+    const char *routine = run->routine == NULL ? SL_HOMEWORK_ROUTINE : run->routine;
+    const char *car = run->car == NULL ? SL_HOMEWORK_CAR : run->car;
     const struct sl_history_run kept = {.learner = catching->learner,
                                         .rehearsed = true,
-                                        .names = {run->junction, run->routine, run->car, 0},
+                                        .names = {run->junction, routine, car, 0},
                                         .prompting = run->prompting,
                                         .sound = file->path,
                                         .recorded_with = run->version,

@@ -29,7 +29,7 @@ static void the_sheet_has_every_marker_and_the_cautions(void **state)
         const struct sl_window *window = &scene.plan.windows[i];
         (void)snprintf(
             path, sizeof path,
-            "//h:tr[h:th = '%s']/h:td[3][contains(., '%.1f s') and contains(., '%.0f m')]",
+            "//h:tr[h:th = '%s']/h:td[3][contains(., '%.1f\u00a0s') and contains(., '%.0f\u00a0m')]",
             scene.routine.phases[i].title, window->due_s, window->due_m);
         page_check_count(doc, path, 1);
     }
