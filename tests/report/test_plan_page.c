@@ -27,10 +27,10 @@ static void the_sheet_has_every_marker_and_the_cautions(void **state)
     page_check_count(doc, "//h:tr[h:th = 'Gear']/h:td[. = 'second gear, clutch up']", 1);
     for (size_t i = 0; i < 5; i++) {
         const struct sl_window *window = &scene.plan.windows[i];
-        (void)snprintf(
-            path, sizeof path,
-            "//h:tr[h:th = '%s']/h:td[3][contains(., '%.1f\u00a0s') and contains(., '%.0f\u00a0m')]",
-            scene.routine.phases[i].title, window->due_s, window->due_m);
+        (void)snprintf(path, sizeof path,
+                       "//h:tr[h:th = '%s']/h:td[3][contains(., '%.1f\u00a0s') and contains(., "
+                       "'%.0f\u00a0m')]",
+                       scene.routine.phases[i].title, window->due_s, window->due_m);
         page_check_count(doc, path, 1);
     }
     page_check_count(doc, "//h:dt[. = 'Last stop']", 1);
