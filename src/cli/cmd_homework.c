@@ -272,7 +272,8 @@ const struct sl_command sl_command_homework = {
         "what is done and what is left. pack SET makes one file of the runs that count, to be "
         "handed in, after showing what is in it and asking. collect --set SET BAG... takes in such "
         "files, refuses what is not right, marks each recording again from its sound, and tells "
-        "where the marks handed in differ, what is left for whom, and which phases go wrong. "
+        "where the marks handed in differ, what is left for whom, which phases go wrong, and what "
+        "to teach next. "
         "Practise parked or at home, never while driving: your instructor and the Highway Code "
         "come first.",
     .options = options,

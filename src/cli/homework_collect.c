@@ -290,12 +290,14 @@ static enum sl_exit tell(struct collecting *job, struct sl_error *error)
     const struct sl_class group = {.set = &job->set,
                                    .submissions = job->submissions,
                                    .n_submissions = job->options->n_operands,
-                                   .tally = &job->tally};
+                                   .tally = &job->tally,
+                                   .grid = &job->grid,
+                                   .routine = &job->setups[0].routine};
     struct sl_str out = {0};
     const char *html = job->options->html;
     enum sl_status status = sl_tally_sort(&job->tally, error);
     if (status == SL_OK && html != NULL) {
-        status = sl_homework_save_page(html, &group, &job->setups[0].routine, &job->grid, error);
+        status = sl_homework_save_page(html, &group, error);
     }
     if (status != SL_OK) {
         return sl_conclude(&out, error);

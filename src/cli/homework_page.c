@@ -49,16 +49,15 @@ static void fill(struct remarks *remarks, const struct sl_class *group)
 }
 
 enum sl_status sl_homework_save_page(const char *path, const struct sl_class *group,
-                                     const struct sl_routine *routine,
-                                     const struct sl_class_grid *grid, struct sl_error *error)
+                                     struct sl_error *error)
 {
     struct remarks remarks = {0};
     char *html = NULL;
     fill(&remarks, group);
     const struct sl_class_page page = {.title = group->set->title != NULL ? group->set->title
                                                                           : group->set->name,
-                                       .routine = routine,
-                                       .grid = grid,
+                                       .routine = group->routine,
+                                       .grid = group->grid,
                                        .remarks = (const char *const *)remarks.items,
                                        .n_remarks = remarks.count};
     enum sl_status status =

@@ -56,8 +56,7 @@ enum sl_exit sl_homework_new(const struct sl_homework_options *options);
 
 /* Writes the page of a class. SL_IO, SL_NO_MEMORY. */
 enum sl_status sl_homework_save_page(const char *path, const struct sl_class *group,
-                                     const struct sl_routine *routine,
-                                     const struct sl_class_grid *grid, struct sl_error *error);
+                                     struct sl_error *error);
 
 /* Packs the runs that count; says what is in it and asks first. */
 enum sl_exit sl_homework_pack(const struct sl_homework_options *options);

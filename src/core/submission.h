@@ -4,6 +4,7 @@
 #ifndef SL_CORE_SUBMISSION_H
 #define SL_CORE_SUBMISSION_H
 
+#include "core/class_grid.h"
 #include "core/homework.h"
 #include "core/tally.h"
 
@@ -47,7 +48,9 @@ struct sl_class {
     const struct sl_homework *set;
     const struct sl_submission *submissions;
     size_t n_submissions;
-    const struct sl_tally *tally; /* our marks, for the faults by phase */
+    const struct sl_tally *tally;     /* our marks, for the faults by phase */
+    const struct sl_class_grid *grid; /* the same by learner and phase */
+    const struct sl_routine *routine; /* of the set */
 };
 
 #endif

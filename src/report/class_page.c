@@ -1,5 +1,6 @@
 #include "report/class_page.h"
 
+#include "report/class_words.h"
 #include "report/page.h"
 #include "report/svg.h"
 
@@ -9,56 +10,6 @@
 #define ROW 30.0
 #define ROOM 10.0                       /* below the last row */
 #define NAMES_END (SL_SVG_LEFT + 100.0) /* learners' names are longer than phases' */
-
-static const char *reason_of(const struct sl_routine *routine, const struct sl_class_next *next)
-{
-    const char *reason = routine->phases[next->phase].why[next->fault];
-    reason = reason != NULL ? reason : routine->why[next->fault];
-    return reason != NULL ? reason : "";
-}
-
-/* The learners who had that phase wrong. */
-static void add_who(struct sl_str *text, const struct sl_class_grid *grid, size_t phase)
-{
-    bool begun = false;
-    for (size_t i = 0; i < grid->n_learners; i++) {
-        const struct sl_share *right = &grid->learners[i].right[phase];
-        if (right->hits < right->of) {
-            sl_str_addf(text, "%s%s (%zu of %zu right)", begun ? ", " : "", grid->learners[i].name,
-                        right->hits, right->of);
-            begun = true;
-        }
-    }
-}
-
-static void add_next(struct sl_xml *page, const struct sl_class_page *class)
-{
-    const struct sl_class_next next = sl_class_next(class->grid);
-    struct sl_str who = {0};
-    sl_xml_begin(page, "div");
-    sl_xml_attr(page, "class", "lead");
-    sl_xml_begin(page, "p");
-    sl_xml_element(page, "strong", "Teach next:");
-    if (!next.any) {
-        sl_xml_text(page, " there was no fault; junctions of another kind.");
-        sl_xml_end(page);
-    } else {
-        const struct sl_phase *phase = &class->routine->phases[next.phase];
-        sl_xml_textf(page, " %s, which was wrong in %zu of %zu runs, most often %s. %s",
-                     phase->title,
-                     class->grid->right[next.phase].of - class->grid->right[next.phase].hits,
-                     class->grid->right[next.phase].of, sl_fault_word(next.fault),
-                     reason_of(class->routine, &next));
-        sl_xml_end(page);
-        add_who(&who, class->grid, next.phase);
-        sl_xml_begin(page, "p");
-        sl_xml_element(page, "strong", "Who:");
-        sl_xml_textf(page, " %s", sl_str_text(&who));
-        sl_xml_end(page);
-    }
-    sl_xml_end(page);
-    sl_str_clear(&who);
-}
 
 static double middle_of(const struct sl_class_grid *grid, size_t phase)
 {
@@ -221,7 +172,11 @@ enum sl_status sl_class_page(const struct sl_class_page *class, char **html, str
     if (class->grid->n_learners == 0) {
         sl_xml_element(page, "p", "No run could be marked.");
     } else {
-        add_next(page, class);
+        sl_xml_begin(page, "div");
+        sl_xml_attr(page, "class", "lead");
+        sl_page_lead(page, "Teach next:", sl_class_teach(class->routine, class->grid));
+        sl_page_lead(page, "Who:", sl_class_whom(class->grid));
+        sl_xml_end(page);
         add_picture(page, class);
         sl_xml_element(page, "h2", "Learners");
         add_table(page, class);

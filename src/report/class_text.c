@@ -1,5 +1,6 @@
 #include "report/class_text.h"
 
+#include "report/class_words.h"
 #include "report/tally_table.h"
 #include "report/text.h"
 
@@ -75,6 +76,16 @@ static void add_remarks(struct sl_str *out, const struct sl_submission *submissi
     }
 }
 
+/* A fact in a line of its own; takes the text over, and adds nothing where it is "". */
+static void add_fact(struct sl_str *out, const char *label, char *text, int width)
+{
+    out->failed = out->failed || text == NULL;
+    if (text != NULL && text[0] != '\0') {
+        sl_text_fact(out, label, text, width);
+    }
+    free(text);
+}
+
 void sl_report_class(struct sl_str *out, const struct sl_class *group, const struct sl_style *style)
 {
     static const struct sl_cell heading[] = {
@@ -107,5 +118,8 @@ void sl_report_class(struct sl_str *out, const struct sl_class *group, const str
         sl_str_add(out, "\n");
         const struct sl_style brief = {.brief = true, .width = style->width};
         sl_report_tally(out, group->tally, &brief);
+        sl_str_add(out, "\n");
+        add_fact(out, "Teach next: ", sl_class_teach(group->routine, group->grid), style->width);
+        add_fact(out, "Who:        ", sl_class_whom(group->grid), style->width);
     }
 }

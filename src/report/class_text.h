@@ -7,7 +7,8 @@
 #include "core/submission.h"
 #include "report/table.h"
 
-/* Adds a line a bag, what differs and what was refused, and the faults by phase. */
+/* Adds a line a bag, what differs and what was refused, the faults by phase, and what to teach
+ * next. */
 void sl_report_class(struct sl_str *out, const struct sl_class *group,
                      const struct sl_style *style);
 

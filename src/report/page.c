@@ -1,5 +1,7 @@
 #include "report/page.h"
 
+#include <stdlib.h>
+
 /* Without the signs that XML escapes, as a style is not unescaped. Contrast of every pair of
  * colours is at least 4.5 to 1 (WCAG 2.1, 1.4.3). */
 static const char style[] =
@@ -119,6 +121,17 @@ const char *sl_page_class(enum sl_tint tint)
         break;
     }
     return "plain";
+}
+
+void sl_page_lead(struct sl_xml *page, const char *term, char *text)
+{
+    if (text != NULL && text[0] != '\0') {
+        sl_xml_begin(page, "p");
+        sl_xml_element(page, "strong", term);
+        sl_xml_textf(page, " %s", text);
+        sl_xml_end(page);
+    }
+    free(text);
 }
 
 void sl_page_facts_begin(struct sl_xml *page)

@@ -22,6 +22,10 @@ enum sl_status sl_page_finish(struct sl_xml *page, char **text, struct sl_error 
 const char *sl_page_class(enum sl_tint tint);
 
 /* A list of facts, each a term and what it is: begin, facts, end. */
+/* A paragraph that begins with a word in bold; takes the text over, and adds nothing where it is
+ * NULL or "". */
+void sl_page_lead(struct sl_xml *page, const char *term, char *text);
+
 void sl_page_facts_begin(struct sl_xml *page);
 void sl_page_fact(struct sl_xml *page, const char *term, const char *text);
 void sl_page_facts_end(struct sl_xml *page);

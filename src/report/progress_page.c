@@ -11,17 +11,6 @@
 #define ROW 34.0
 #define FOOT 44.0
 
-static void add_lead(struct sl_xml *page, const char *term, char *text)
-{
-    if (text != NULL && text[0] != '\0') {
-        sl_xml_begin(page, "p");
-        sl_xml_element(page, "strong", term);
-        sl_xml_textf(page, " %s", text);
-        sl_xml_end(page);
-    }
-    free(text);
-}
-
 static void add_fact(struct sl_xml *page, const char *term, char *text)
 {
     if (text != NULL && text[0] != '\0') {
@@ -208,13 +197,13 @@ enum sl_status sl_progress_page(const struct sl_progress_view *view, char **html
         char *none = sl_progress_none(view);
         sl_xml_element(page, "p", none == NULL ? "" : none);
         free(none);
-        add_lead(page, "Recall:", sl_progress_recall(view));
+        sl_page_lead(page, "Recall:", sl_progress_recall(view));
         return sl_page_finish(page, html, error);
     }
     sl_xml_begin(page, "div");
     sl_xml_attr(page, "class", "lead");
-    add_lead(page, "Next:", sl_progress_next(view));
-    add_lead(page, "Prompting:", sl_progress_prompting(view->progress));
+    sl_page_lead(page, "Next:", sl_progress_next(view));
+    sl_page_lead(page, "Prompting:", sl_progress_prompting(view->progress));
     sl_xml_end(page);
     add_picture(page, view);
     sl_xml_element(page, "h2", "Phases");

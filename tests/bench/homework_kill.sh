@@ -72,6 +72,7 @@ left() {
 }
 
 finish() {
+    told_in_all=$((told_in_all + $(wc -l <told)))
     practise || say_wrong "the rest cannot be done: $(cat err)"
     look
     left
@@ -93,7 +94,7 @@ told_in_all=0
 i=0
 while [ "$i" -lt "$kills" ]; do
     i=$((i + 1))
-    wait_ms=$(awk -v seed="$seed" -v i="$i" 'BEGIN { srand(seed * 100003 + i); print int(rand() * 60000) }')
+    wait_ms=$(awk -v seed="$seed" -v i="$i" 'BEGIN { srand(seed * 100003 + i); print int(rand() * 45000) }')
     practise exec &
     pid=$!
     sleep "$(awk -v ms="$wait_ms" 'BEGIN { printf "%.3f", ms / 1000 }')"
@@ -101,13 +102,10 @@ while [ "$i" -lt "$kills" ]; do
     wait "$pid" 2>/dev/null || true
     look
     left
-    saved=$(wc -l <told)
-    [ "$saved" -lt $((runs - 2)) ] || [ "$i" -eq "$kills" ] || {
-        told_in_all=$((told_in_all + saved))
-        finish
-    }
+    # Runs that were killed before they were told count, too, so a set can end without a word.
+    to_do=$(grep -o '"left":[0-9]*' left.json | head -n 1 | cut -d : -f 2)
+    [ "$to_do" -gt 2 ] || [ "$i" -eq "$kills" ] || finish
 done
-told_in_all=$((told_in_all + $(wc -l <told)))
 finish
 echo "$kills kills; wrong: $wrong; runs told saved before a kill: $told_in_all; sets finished: $finished"
 [ "$wrong" -eq 0 ]

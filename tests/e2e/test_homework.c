@@ -233,6 +233,7 @@ static void collecting_marks_again_from_the_sound(void **state)
     assert_non_null(strstr(ran.out, "Bob "));
     assert_non_null(strstr(ran.out, "refused: 2 of 4"));
     assert_non_null(strstr(ran.out, "2 of 2 recordings marked"));
+    assert_non_null(strstr(ran.out, "Teach next: "));
     const char *differs = strstr(ran.out, "handed in as 100 of 100");
     assert_non_null(differs);
     assert_null(strstr(differs + 1, "handed in as")); /* Bob's only */

@@ -11,6 +11,7 @@
 
 #include "core/str.h"
 #include "support/class_scene.h"
+#include "support/routine_fixture.h"
 
 static char *report(const struct sl_class *group, bool colour)
 {
@@ -72,6 +73,33 @@ static void a_run_that_does_not_count_says_why(void **state)
     free(text);
 }
 
+static void what_to_teach_next_and_whom_is_said(void **state)
+{
+    (void)state;
+    struct class_scene scene;
+    struct sl_routine routine = fixture_routine();
+    struct sl_class_grid grid = {0};
+    struct sl_tally_step right[FIXTURE_PHASES] = {0};
+    struct sl_tally_step late[FIXTURE_PHASES] = {[GEAR] = {.faults = {[SL_FAULT_LATE] = 1}}};
+    struct sl_tally_run runs[] = {{.steps = right, .n_steps = FIXTURE_PHASES},
+                                  {.steps = late, .n_steps = FIXTURE_PHASES}};
+    assert_int_equal(sl_class_grid_add(&grid, "Ada", &runs[0], NULL), SL_OK);
+    assert_int_equal(sl_class_grid_add(&grid, "Ada", &runs[1], NULL), SL_OK);
+    assert_int_equal(sl_class_grid_add(&grid, "Ben", &runs[0], NULL), SL_OK);
+    class_scene_fill(&scene);
+    scene.tally.runs = (struct sl_tally_run[]){
+        {.file = "a", .failure = "none"}}; /* there is something to add up */
+    scene.tally.n_runs = 1;
+    scene.group.grid = &grid;
+    scene.group.routine = &routine;
+    char *text = report(&scene.group, false);
+    check_has(text, "Teach next: Gear, which was wrong in 1 of 3 runs, most often late.");
+    check_has(text, "Who:        Ada (1 of 2 right)\n");
+    free(text);
+    sl_class_grid_clear(&grid);
+    sl_routine_clear(&routine);
+}
+
 static void colour_marks_what_differs_and_what_is_done(void **state)
 {
     (void)state;
@@ -89,6 +117,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_bag_has_a_line_and_what_is_wrong_is_said),
         cmocka_unit_test(a_run_that_does_not_count_says_why),
+        cmocka_unit_test(what_to_teach_next_and_whom_is_said),
         cmocka_unit_test(colour_marks_what_differs_and_what_is_done),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
