@@ -57,7 +57,8 @@ static const char style[] =
     "padding:0}"
     "audio{display:none}.wide{overflow:visible;border:0}figure .wide{padding:0}"
     "figure svg,table{min-width:0}tr,li,figure,.lead,.wide{break-inside:avoid}h2{break-after:avoid}"
-    "h2{margin-top:1.2rem}th,td{padding:.25rem .5rem}li{margin:.2rem 0}"
+    "h1{margin:0 0 .5rem}.lead{padding:.4rem .75rem;margin-bottom:.6rem}figure{margin-bottom:.5rem}"
+    "h2{margin-top:1rem}th,td{padding:.25rem .5rem}li{margin:.2rem 0}dl{gap:.1rem 1rem}"
     "footer{margin-top:.6rem;padding-top:.2rem}}";
 
 static void meta(struct sl_xml *page, const char *key, const char *name, const char *content)
