@@ -70,6 +70,18 @@ static enum sl_status open_cache(struct collecting *job, struct sl_error *error)
     return status;
 }
 
+/* Whether the bag holds the same sound already: one run is not several. */
+static bool is_copy(const struct sl_papers *papers, size_t bag, const struct sl_digest *digest)
+{
+    for (size_t i = 0; i < papers->count; i++) {
+        const struct sl_paper *paper = &papers->items[i];
+        if (paper->submission == bag && strcmp(paper->digest.sha256, digest->sha256) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
 static enum sl_status add_paper(struct collecting *job, struct sl_papers *papers, size_t bag,
                                 const struct sl_homework_take *take, struct sl_error *error)
 {
@@ -80,6 +92,18 @@ static enum sl_status add_paper(struct collecting *job, struct sl_papers *papers
         job->submissions[bag].state.uncounted++;
         return SL_OK;
     }
+    struct sl_submission *submission = &job->submissions[bag];
+    struct sl_digest digest;
+    enum sl_status status = sl_file_digest(take->recording, &digest, error);
+    if (status != SL_OK) {
+        return status;
+    }
+    if (is_copy(papers, bag, &digest)) {
+        submission->runs[submission->n_runs - 1].objection =
+            "it is the same recording as a run before it";
+        submission->state.uncounted++;
+        return SL_OK;
+    }
     struct sl_paper *items = sl_grow(papers->items, papers->count, &papers->room, sizeof *items);
     char *recording = sl_strdup(take->recording);
     papers->items = items != NULL ? items : papers->items;
@@ -88,8 +112,9 @@ static enum sl_status add_paper(struct collecting *job, struct sl_papers *papers
         return sl_fail_memory(error);
     }
     items[papers->count++] = (struct sl_paper){.submission = bag,
-                                               .run = job->submissions[bag].n_runs - 1,
+                                               .run = submission->n_runs - 1,
                                                .recording = recording,
+                                               .digest = digest,
                                                .setup = &job->setups[item],
                                                .from_s = take->from_s,
                                                .claimed = claimed};

@@ -9,6 +9,7 @@
 #include "cli/shared.h"
 #include "core/homework.h"
 #include "core/tally.h"
+#include "files/digest.h"
 #include "files/mark_cache.h"
 #include "practice/mark_batch.h"
 
@@ -16,6 +17,7 @@
 struct sl_paper {
     size_t submission, run;         /* by bag, and in it */
     char *recording;                /* path; owned */
+    struct sl_digest digest;        /* of it */
     const struct sl_setup *setup;   /* not owned */
     double from_s;                  /* as its run file says */
     struct sl_homework_run claimed; /* of the bag; not owned */

@@ -246,6 +246,20 @@ static void collecting_marks_again_from_the_sound(void **state)
     expect(folder, "sayline homework collect --json --set $D/s.yaml $D/s-Bob.zip", 0,
            "\"differs\":true,\"counts\":true");
     expect(folder, "sayline homework collect $D/s-Ada.zip", 2, "--set");
+    /* What is unclear is no fault, here or there; the same recording twice is one run. */
+    expect(folder,
+           "rm $D/s.runs/*.mark.json; cp audio/demo/unclear-signal.flac $D/s.runs/a%0A.flac; "
+           "for end in flac run.json; do cp $D/s.runs/a%0A.$end $D/s.runs/b.$end; done; "
+           "sed -i 's/%0A.yaml\"}/%0A.yaml\", runs: 2}/' $D/s.yaml; "
+           "sayline homework pack --yes --learner Cem $D/s.yaml",
+           0, "s-Cem.zip");
+    ran = run_in(folder, "sayline homework collect --json --set $D/s.yaml $D/s-Cem.zip");
+    assert_int_equal(ran.code, 0);
+    assert_non_null(strstr(ran.out, "\"differs\":false,\"counts\":true"));
+    assert_null(strstr(ran.out, "\"differs\":true"));
+    assert_non_null(strstr(ran.out, "the same recording as a run before it"));
+    assert_non_null(strstr(ran.out, "\"left\":1"));
+    sl_ran_clear(&ran);
     sl_scratch_remove(folder);
 }
 
