@@ -176,7 +176,12 @@ static enum sl_status open_bag(struct collecting *job, struct sl_papers *papers,
     if (status == SL_OK) {
         status = sl_homework_takes_find(folder, takes, &found);
     }
-    submission->learner = said.contact;
+    /* Several who did not name themselves are not one. */
+    bool named = said.contact != NULL && strcmp(said.contact, SL_DEFAULT_LEARNER) != 0;
+    submission->learner = named ? said.contact : NULL;
+    if (!named) {
+        free(said.contact);
+    }
     submission->date = said.date;
     free(said.agent);
     if (status == SL_NO_MEMORY) {
@@ -203,7 +208,6 @@ static enum sl_status add_mark(struct collecting *job, struct sl_paper *paper,
     const struct sl_submission *submission = &job->submissions[paper->submission];
     struct sl_submission_run *run = &submission->runs[paper->run];
     struct sl_tally_run mark = paper->mark.runs[0];
-    const char *learner = submission->learner == NULL ? "no name" : submission->learner;
     size_t unclear = 0;
     paper->mark.n_runs = 0; /* taken over */
     run->marked = paper->claimed.marked = true;
@@ -214,7 +218,8 @@ static enum sl_status add_mark(struct collecting *job, struct sl_paper *paper,
     free(mark.where);
     mark.file = sl_strf("%s: %s", submission->bag, run->file);
     mark.where = sl_strdup(submission->bag);
-    enum sl_status status = sl_class_grid_add(&job->grid, learner, &mark, error);
+    enum sl_status status =
+        sl_class_grid_add(&job->grid, sl_submission_name(submission), &mark, error);
     if (status != SL_OK || mark.file == NULL || mark.where == NULL) {
         sl_tally_run_clear(&mark);
         return sl_fail_memory(error);

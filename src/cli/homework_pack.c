@@ -112,7 +112,11 @@ static void add_contents(struct sl_str *out, const struct packing *packing)
     }
     sl_str_addf(out, "  %9.1f kB  in all: %zu %s of your voice, with marks\n", bytes / 1000,
                 packing->n_runs, packing->n_runs == 1 ? "recording" : "recordings");
-    sl_text_fact(out, "Name in it: ", job->options->rehearse.learner, 80);
+    const char *learner = job->options->rehearse.learner;
+    sl_text_fact(out, "Name in it: ", learner, 80);
+    if (strcmp(learner, SL_DEFAULT_LEARNER) == 0) {
+        sl_text_fact(out, "", "With --learner NAME, whoever collects it sees whose it is.", 80);
+    }
     sl_text_fact(out, "", "Run files and marks are packed without the folders of this machine.",
                  80);
     if (left > 0) {

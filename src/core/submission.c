@@ -2,6 +2,14 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
+
+const char *sl_submission_name(const struct sl_submission *submission)
+{
+    const char *slash = strrchr(submission->bag, '/');
+    const char *file = slash == NULL ? submission->bag : slash + 1;
+    return submission->learner == NULL ? file : submission->learner;
+}
 
 bool sl_submission_differs(const struct sl_submission_run *run)
 {

@@ -28,12 +28,16 @@ struct sl_submission_run {
 /* One bag. Initialise with {0}; release with sl_submission_clear. Texts are owned. */
 struct sl_submission {
     char *bag;            /* path */
-    char *learner, *date; /* as the bag says; NULL: not said */
+    char *learner, *date; /* as the bag says; NULL: not said, or not by name */
     char *refusal;        /* why it was not taken; NULL: it was */
     struct sl_submission_run *runs;
     size_t n_runs, room;
     struct sl_homework_state state; /* of the set, by our marks */
 };
+
+/* Whose it is, as far as is known: the learner, else the name of the bag's file. Of the submission.
+ */
+const char *sl_submission_name(const struct sl_submission *submission);
 
 /* True when a mark was handed in that is not ours. */
 bool sl_submission_differs(const struct sl_submission_run *run);

@@ -32,7 +32,7 @@ static void add_submission(struct sl_str *out, const struct sl_class *group,
     char *differ = sl_strf("%zu", different);
     bool whole = runs != NULL && score != NULL && rest != NULL && differ != NULL;
     const struct sl_cell cells[] = {
-        {.text = submission->learner == NULL ? "no name" : submission->learner, .columns = 24},
+        {.text = sl_submission_name(submission), .columns = 24},
         {.text = submission->date == NULL ? "" : submission->date, .columns = 10},
         {.text = whole ? runs : "", .columns = 4, .right = true},
         {.text = whole ? score : "", .columns = 5, .right = true},

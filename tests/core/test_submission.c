@@ -65,11 +65,24 @@ static void marks_that_differ_are_counted_and_all_is_released(void **state)
     assert_int_equal(submission.n_runs, 0);
 }
 
+static void a_bag_without_a_name_goes_by_its_file(void **state)
+{
+    (void)state;
+    char path[] = "in/week-3.zip";
+    char file[] = "b.zip";
+    char ada[] = "Ada";
+    assert_string_equal(sl_submission_name(&(struct sl_submission){.bag = path}), "week-3.zip");
+    assert_string_equal(sl_submission_name(&(struct sl_submission){.bag = file}), "b.zip");
+    assert_string_equal(sl_submission_name(&(struct sl_submission){.bag = path, .learner = ada}),
+                        "Ada");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_mark_differs_by_its_score_or_its_faults),
         cmocka_unit_test(marks_that_differ_are_counted_and_all_is_released),
+        cmocka_unit_test(a_bag_without_a_name_goes_by_its_file),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -51,7 +51,7 @@ static void each_bag_has_a_line_and_what_is_wrong_is_said(void **state)
     char *text = report(&scene.group, false);
     check_has(text, "Homework: Week 3: <T> & \"lanes\"");
     check_line(text, "Ada ", "Ada 2026-03-14 2 70 1 left 1"); /* 70: the mean of 80 and 60.25 */
-    check_line(text, "no name", "no name 0 - 2 left 0");
+    check_line(text, "x.zip ", "x.zip 0 - 2 left 0");
     check_has(text,
               "in/ada.zip: 002.flac: handed in as 100 of 100 with faults: 0; marked from the");
     assert_null(strstr(text, "001.flac: handed in")); /* the same to two decimals */
