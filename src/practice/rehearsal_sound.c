@@ -47,8 +47,8 @@ static void post_kind(struct sl_rehearsal_run_state *run, enum sl_event_kind kin
     sl_rehearsal_post_now(run, (struct sl_event){.kind = kind});
 }
 
-/* How much the speaker is to have now: all it takes, but of a driven car's sound only so much that
- * it can soon be another. */
+/* How much the speaker is to have now: all it takes, but of a driven car's sound, which begins with
+ * the plan, only so much that it can soon be another. */
 static size_t wanted_frames(const struct sl_rehearsal_run_state *run)
 {
     size_t room = sl_endpoint_writable(run->setup->endpoint);
@@ -57,6 +57,8 @@ static size_t wanted_frames(const struct sl_rehearsal_run_state *run)
     }
     uint64_t until = sl_endpoint_facts(run->setup->endpoint).played +
                      (uint64_t)(SL_REHEARSAL_CAR_AHEAD_S * RATE);
+    uint64_t zero = sl_cue_player_zero_frame(run->player);
+    until = until > zero ? until : zero;
     uint64_t lacking = until > run->written ? until - run->written : 0;
     return room < lacking ? room : (size_t)lacking;
 }

@@ -4,8 +4,10 @@
  * and with --mark whether the program marks the recordings again as they were marked live.
  *
  *   bench_rehearse [--prompting LEVEL] [--leak DB] [--delay SECONDS] [--silent] [--mark SAYLINE]
- *                  [--no-live] [--keep FOLDER] [--list] LABELS...
+ *                  [--no-live] [--driven] [--keep FOLDER] [--list] LABELS...
  *
+ * With --driven the words drive a car whose sound leaks in, and the delays are from the end of a
+ * phrase to the first frame of its sound that follows it; there are no levels of prompting then.
  * Without --leak each level of prompting is run twice, without a leak and with one of -20 dB.
  */
 #include "bench/rehearse.h"
@@ -20,7 +22,7 @@ struct options {
     enum sl_prompting prompting; /* SL_PROMPTING_COUNT: all */
     double leak_db;              /* NAN: without and with the usual one */
     double delay_s;
-    bool silent, deaf, list;
+    bool silent, deaf, driven, list;
     const char *program, *keep;
 };
 
@@ -40,6 +42,10 @@ static bool take(int name, const char *value, struct options *options)
         return options->silent = true;
     case 'n':
         return options->deaf = true;
+    case 'c':
+        options->driven = true;
+        options->prompting = SL_PROMPTING_NONE;
+        return true;
     case 'm':
         options->program = value;
         return true;
@@ -95,7 +101,8 @@ static enum sl_status measure(struct bench_rehearse *bench, const struct options
                                             .leak = pow(10, leak_db / 20),
                                             .delay_s = options->delay_s,
                                             .silent = options->silent,
-                                            .deaf = options->deaf};
+                                            .deaf = options->deaf,
+                                            .driven = options->driven};
         struct bench_runs runs = {0};
         for (char **file = labels; *file != NULL && status == SL_OK; file++) {
             status = bench_rehearse_run(bench, *file, &condition, &runs, error);
@@ -118,6 +125,7 @@ int main(int argc, char **argv)
                                           {"keep", required_argument, NULL, 'k'},
                                           {"list", no_argument, NULL, 'v'},
                                           {"no-live", no_argument, NULL, 'n'},
+                                          {"driven", no_argument, NULL, 'c'},
                                           {NULL, 0, NULL, 0}};
     struct options options = {
         .prompting = SL_PROMPTING_COUNT, .leak_db = NAN, .delay_s = USUAL_DELAY_S};
@@ -128,7 +136,8 @@ int main(int argc, char **argv)
     }
     if (!right || optind == argc) {
         (void)fputs("usage: bench_rehearse [--prompting LEVEL] [--leak DB] [--delay SECONDS] "
-                    "[--silent] [--mark SAYLINE] [--no-live] [--keep FOLDER] [--list] LABELS...\n",
+                    "[--silent] [--mark SAYLINE] [--no-live] [--driven] [--keep FOLDER] [--list] "
+                    "LABELS...\n",
                     stderr);
         return 2;
     }

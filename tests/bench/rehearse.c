@@ -4,11 +4,13 @@
 #include "files/models.h"
 #include "files/result_json.h"
 #include "practice/cue_voice.h"
+#include "sound/clock.h"
 #include "sound/endpoint_simulated.h"
 #include "sound/sound_reader.h"
 #include "support/random.h"
 
 #include <math.h>
+#include <stdatomic.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -20,6 +22,7 @@
 #define HISS 4.0        /* amplitude of the quietest room, where a recording has none */
 #define ROOM_FRAMES 800 /* 50 ms */
 #define ROOM_FADE_S 0.3 /* by 60 dB */
+#define HAND_OVER_S 0.0003
 
 enum sl_status bench_rehearse_start(struct bench_rehearse *bench, struct sl_error *error)
 {
@@ -79,7 +82,13 @@ struct scene {
     double shift_s; /* from the labels' clock to the recording's */
     struct sl_listener *listener;
     struct bench_given given; /* on the recording's clock until the run is over */
-    size_t n_fed;
+    _Atomic(size_t) n_fed;
+    struct sl_endpoint endpoint;
+    struct sl_live_car *car; /* driven */
+    struct sl_task task;
+    struct sl_situation nobody;
+    struct sl_rehearsal_drive driven;
+    size_t n_sounding; /* phrases that what is played follows */
 };
 
 static void scene_clear(struct scene *scene)
@@ -88,6 +97,8 @@ static void scene_clear(struct scene *scene)
     sl_junction_clear(&scene->junction);
     sl_listener_free(scene->listener);
     bench_given_clear(&scene->given);
+    sl_endpoint_close(&scene->endpoint);
+    sl_live_car_free(scene->car);
     free(scene->signal);
 }
 
@@ -185,14 +196,15 @@ static enum sl_status ear_feed(void *self, const int16_t *samples, size_t n,
     struct sl_heard_list *ours = &scene->given.heard;
     size_t first = ours->count;
     enum sl_status status = sl_listener_feed(scene->listener, samples, n, ours, error);
-    scene->n_fed += n;
+    size_t n_fed = atomic_load(&scene->n_fed) + n;
     if (status == SL_OK &&
-        !bench_given_stamp(&scene->given, first, (double)scene->n_fed / RATE - scene->shift_s)) {
+        !bench_given_stamp(&scene->given, first, (double)n_fed / RATE - scene->shift_s)) {
         status = sl_fail_memory(error);
     }
     for (size_t i = first; status == SL_OK && i < ours->count; i++) {
         status = sl_heard_add(heard, &ours->items[i], error);
     }
+    atomic_store(&scene->n_fed, n_fed);
     return status;
 }
 
@@ -280,8 +292,38 @@ static enum sl_status score(struct scene *scene, struct sl_attempt *attempt,
     return status;
 }
 
-static enum sl_status rehearse(struct scene *scene, struct sl_endpoint *endpoint,
-                               struct bench_runs *runs, struct sl_error *error)
+/* The sound's thread, a hundred times a second of simulated time: waits until the ear has heard all
+ * and the car is driven. So much sound was made ahead already; the frame after it is the first that
+ * follows what came out (practice.rehearsal_driven looks for it in the sound itself). */
+static bool wait_for_ear(void *user)
+{
+    struct scene *scene = user;
+    size_t captured = (size_t)sl_endpoint_facts(&scene->endpoint).captured;
+    while (atomic_load(&scene->n_fed) < captured) {
+        sl_clock_sleep_s(HAND_OVER_S);
+    }
+    sl_clock_sleep_s(HAND_OVER_S);
+    double at_s = (double)captured / RATE + SL_REHEARSAL_CAR_AHEAD_S - scene->shift_s;
+    (void)bench_given_stamp(&scene->given, scene->n_sounding, at_s); /* it is as long as before */
+    scene->n_sounding = scene->given.heard.count;
+    return false;
+}
+
+/* Lets the words drive a car. */
+static enum sl_status take_car(struct scene *scene, struct sl_rehearsal *rehearsal,
+                               struct sl_error *error)
+{
+    scene->task = (struct sl_task){
+        .routine = &scene->bench->routine, .junction = &scene->junction, .plan = &scene->plan};
+    enum sl_status status = sl_live_car_new(&scene->task, &scene->bench->car, &scene->car, error);
+    scene->driven = (struct sl_rehearsal_drive){scene->car, &scene->nobody, &scene->junction};
+    rehearsal->driven = &scene->driven;
+    rehearsal->stop = wait_for_ear;
+    rehearsal->user = scene;
+    return status;
+}
+
+static enum sl_status rehearse(struct scene *scene, struct bench_runs *runs, struct sl_error *error)
 {
     struct bench_rehearse *bench = scene->bench;
     char recording[TEMP_PATH_MAX];
@@ -291,7 +333,7 @@ static enum sl_status rehearse(struct scene *scene, struct sl_endpoint *endpoint
                                      .plan = &scene->plan,
                                      .prompting = scene->condition->prompting,
                                      .voice = bench->voice,
-                                     .endpoint = endpoint,
+                                     .endpoint = &scene->endpoint,
                                      .recording = recording,
                                      .run = {.junction = sl_strdup(scene->labels.junction)},
                                      .lead_s = LEAD_S,
@@ -303,7 +345,10 @@ static enum sl_status rehearse(struct scene *scene, struct sl_endpoint *endpoint
     bool same = true;
     (void)snprintf(recording, sizeof recording, "%.60s/%.180s",
                    bench->keep != NULL ? bench->keep : bench->folder.path, scene->labels.file);
-    enum sl_status status = sl_rehearsal_run(&rehearsal, &result, error);
+    enum sl_status status = scene->condition->driven ? take_car(scene, &rehearsal, error) : SL_OK;
+    if (status == SL_OK) {
+        status = sl_rehearsal_run(&rehearsal, &result, error);
+    }
     if (status == SL_OK) {
         status = sl_rehearsal_mark(&rehearsal, &result, &marker, &attempt, error);
     }
@@ -326,7 +371,6 @@ enum sl_status bench_rehearse_run(struct bench_rehearse *bench, const char *labe
                                   struct sl_error *error)
 {
     struct scene scene = {.bench = bench, .condition = condition};
-    struct sl_endpoint endpoint = {0};
     struct sl_recogniser_paths paths = {.pronunciations = bench->pronunciations};
     struct sl_listener_setup ear = {.paths = &paths};
     enum sl_status status = load(&scene, label_file, error);
@@ -344,13 +388,12 @@ enum sl_status bench_rehearse_run(struct bench_rehearse *bench, const char *labe
                                            .delay_frames = (size_t)(condition->delay_s * RATE),
                                            .room = scene.room,
                                            .n_room = ROOM_FRAMES};
-        status = sl_endpoint_simulated_open(&simulation, &endpoint, error);
+        status = sl_endpoint_simulated_open(&simulation, &scene.endpoint, error);
     }
     if (status == SL_OK) {
         runs->delays.list = runs->mark.list = bench->list;
-        status = rehearse(&scene, &endpoint, runs, error);
+        status = rehearse(&scene, runs, error);
     }
-    sl_endpoint_close(&endpoint);
     scene_clear(&scene);
     return status;
 }

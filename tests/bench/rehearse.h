@@ -20,6 +20,8 @@ struct bench_condition {
     double delay_s; /* from playing to hearing it */
     bool silent;    /* the learner says nothing */
     bool deaf;      /* nobody listens live */
+    bool driven;    /* the words drive a car, whose sound waits for the ear, so that it is no later
+                       than in real time; the delays are those of its sound */
 };
 
 /* What came of the runs of one condition. Initialise with {0}; release with bench_runs_clear. */

@@ -4,6 +4,7 @@
 # usage: rig_rehearse.sh SOURCE SAYLINE ONSETS CASE
 #   clean    a clean run scores full; cues sound when the plan says
 #   faulty   a late gear is found late
+#   driven   a clean run drives a car to the line while its sound leaks into the microphone at -20 dB
 #   silent   nobody speaks while every cue leaks into the microphone at -20 dB: nothing is heard
 #   killed   the sound server dies in the middle: exit code 4, the recording kept
 #   unplugged  the microphone goes and the server puts the speaker's own sound in its place: likewise
@@ -36,17 +37,25 @@ await() {
     fail "\"$1\" never came"
 }
 
-prompting=full
-learner=
-case $case in
-clean) learner=clean-t-left-open ;;
-faulty) learner=late-gear ;;
-silent)
+leak() {
     pactl load-module module-loopback source=speaker.monitor sink=mic latency_msec=60 \
         adjust_time=0 >"$RIG/module" || exit 98
     input=$(pactl list short sink-inputs | awk 'NR == 1 {print $1}') # there is no other yet
     pactl set-sink-input-volume "$input" -20dB || exit 98
+}
+
+prompting=full
+learner=
+command=rehearse
+case $case in
+clean) learner=clean-t-left-open ;;
+faulty) learner=late-gear ;;
+driven)
+    learner=clean-t-left-open
+    command="drive --seed 2"
+    leak
     ;;
+silent) leak ;;
 killed) prompting=none ;;
 unplugged) # a second try finds it unplugged already
     if ! pactl list short sinks | grep -qw mic; then
@@ -65,8 +74,9 @@ parec -d mic.monitor --rate=16000 --channels=1 --format=s16le --latency-msec=50 
     --file-format=wav "$RIG/mic.wav" &
 mic_recorder=$!
 : >"$RIG/out"
-"$sayline" rehearse --plain --cues none --prompting $prompting t-left-open \
-    >"$RIG/out" 2>"$RIG/err" &
+[ "$command" = rehearse ] && command="rehearse --prompting $prompting"
+# shellcheck disable=SC2086 # words
+"$sayline" $command --plain --cues none t-left-open >"$RIG/out" 2>"$RIG/err" &
 run=$!
 await "The approach begins"
 player=
@@ -104,6 +114,15 @@ faulty)
     [ $code = 0 ] || fail "exit code $code"
     grep -q "1. Gear, late" "$RIG/out" || fail "the late gear was not found"
     grep -q "^1 fault:" "$RIG/out" || fail "not one fault"
+    ;;
+driven)
+    [ $code = 0 ] || fail "exit code $code"
+    grep -q "The car brakes" "$RIG/out" || fail "it never braked"
+    grep -q "In second gear" "$RIG/out" || fail "it never changed gear"
+    grep -q "At the line, at 10 mph" "$RIG/out" || fail "it was not at the line at 10 mph"
+    grep -q "brought the car to the line as planned" "$RIG/out" || fail "something came of the words"
+    grep -q '"starved_s":0\(\.0[0-9]*\)\?,' "$RIG"/data/sayline/recordings/*.run.json || fail "its sound had gaps"
+    "$sayline" drive --quiet --from "$recording" | grep -q "as planned" || fail "not the same drive"
     ;;
 silent)
     [ $code = 0 ] || fail "exit code $code"
