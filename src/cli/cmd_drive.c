@@ -21,6 +21,7 @@ enum {
     DRIVE_VOICE,
     DRIVE_CUES,
     DRIVE_LEARNER,
+    DRIVE_NO_HISTORY,
     DRIVE_NO_OWN_VOICE,
     DRIVE_PLAIN,
     DRIVE_JSON,
@@ -55,6 +56,7 @@ static const struct sl_option options[DRIVE_OPTIONS] = {
     [DRIVE_VOICE] = SL_OPTION_VOICE,
     [DRIVE_CUES] = SL_OPTION_CUES,
     [DRIVE_LEARNER] = SL_OPTION_LEARNER,
+    [DRIVE_NO_HISTORY] = SL_OPTION_NO_HISTORY,
     [DRIVE_NO_OWN_VOICE] = SL_OPTION_NO_OWN_VOICE,
     [DRIVE_PLAIN] = SL_OPTION_PLAIN,
     [DRIVE_JSON] = {"json", 0, NULL, "The drive as one JSON object on one line (docs/formats.md)."},
@@ -135,8 +137,8 @@ static enum sl_status read_options(struct drive_call *drive_call)
 /* What makes sense of a recording only, and what of speaking only. */
 static enum sl_status check_options(const char *const *values, struct sl_error *error)
 {
-    static const int spoken[] = {DRIVE_MIC,   DRIVE_INPUT, DRIVE_OUTPUT,
-                                 DRIVE_VOICE, DRIVE_CUES,  DRIVE_PLAIN};
+    static const int spoken[] = {DRIVE_MIC,  DRIVE_INPUT, DRIVE_OUTPUT,    DRIVE_VOICE,
+                                 DRIVE_CUES, DRIVE_PLAIN, DRIVE_NO_HISTORY};
     static const int recorded[] = {DRIVE_ANNOUNCED, DRIVE_APPROACH};
     bool from = values[DRIVE_FROM] != NULL;
     const int *none = from ? spoken : recorded;
@@ -167,7 +169,7 @@ static enum sl_exit speak_and_drive(const struct drive_call *drive_call)
                                                 .voice = values[DRIVE_VOICE],
                                                 .pack = values[DRIVE_CUES],
                                                 .learner = sl_learner_of(values[DRIVE_LEARNER]),
-                                                .no_history = true,
+                                                .no_history = values[DRIVE_NO_HISTORY] != NULL,
                                                 .prompting = SL_PROMPTING_NONE,
                                                 .repeat = 1,
                                                 .seed = (unsigned long)names->seed,

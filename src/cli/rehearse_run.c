@@ -150,13 +150,17 @@ static void keep(struct sl_rehearse_run *run)
                                             .from_s = run->result.from_s};
     const struct sl_history_run kept = {.learner = session->options->learner,
                                         .rehearsed = true,
-                                        .names = {file->junction, file->routine, file->car},
-                                        .prompting = sl_prompting_word(run->rehearsal.prompting),
+                                        .names = {.junction = file->junction,
+                                                  .routine = file->routine,
+                                                  .car = file->car,
+                                                  .driven = file->driven,
+                                                  .seed = file->seed},
+                                        .prompting = file->driven ? NULL : file->prompting,
                                         .sound = run->rehearsal.recording,
                                         .recorded_with = SL_VERSION,
                                         .marked_with = SL_VERSION,
                                         .routine = &setup->routine,
-                                        .junction = &setup->junction,
+                                        .junction = &setup->met,
                                         .plan = &setup->plan,
                                         .options = &options};
     struct sl_error error = {0};
@@ -225,6 +229,7 @@ enum sl_exit sl_rehearse_one(struct sl_rehearse *session, size_t number, size_t 
         mark(&run, &error);
     }
     if (run.marked && session->options->drives) {
+        keep(&run);
         sl_rehearse_tell_drive(&run);
     } else if (run.marked) {
         session->fading = sl_fading_after(session->fading, &run.attempt.mark);

@@ -1,6 +1,7 @@
 #include "practice/keep.h"
 
 #include "core/car.h"
+#include "core/situation.h"
 #include "core/str.h"
 #include "files/atomic.h"
 #include "files/digest.h"
@@ -95,7 +96,9 @@ static int compare(const struct sl_history_kept *a, const struct sl_history_kept
     order = order == 0 ? strcmp(a->junction, b->junction) : order;
     order = order == 0 ? strcmp(a->car, b->car) : order;
     int faster = (a->approach_mps > b->approach_mps) - (a->approach_mps < b->approach_mps);
-    return order == 0 ? faster : order;
+    order = order == 0 ? faster : order;
+    order = order == 0 ? (int)a->driven - (int)b->driven : order;
+    return order == 0 ? (a->seed > b->seed) - (a->seed < b->seed) : order;
 }
 
 static int compare_kept(const void *a, const void *b)
@@ -124,6 +127,12 @@ static enum sl_status load(struct against *against, const struct sl_history_kept
     if (status == SL_OK) {
         status = sl_plan_make(&against->junction, &against->routine, &against->car, &against->plan,
                               error);
+    }
+    if (status == SL_OK && kept->driven) {
+        struct sl_situation others;
+        sl_situation_make(&against->junction, &against->routine, &against->plan, kept->seed,
+                          &others);
+        sl_situation_apply(&others, &against->junction);
     }
     if (status == SL_OK) {
         against->of = kept;

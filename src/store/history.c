@@ -114,7 +114,7 @@ static enum sl_status insert_run(struct sl_history *history, int64_t learner,
         &history->db,
         "INSERT INTO run (learner, at_s, rehearsed, junction, routine, car, kind, control, turn,"
         " view, prompting, sound, sha256, recorded_with, from_s, timed, hiding, marked_with,"
-        " approach_mps) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        " approach_mps, seed) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         &statement, error);
     if (status == SL_OK) {
         sl_put_whole(&statement, learner);
@@ -136,6 +136,11 @@ static enum sl_status insert_run(struct sl_history *history, int64_t learner,
         sl_put_whole(&statement, (int64_t)run->options->hiding);
         sl_put_text(&statement, run->marked_with);
         sl_put_real(&statement, run->names.approach_mps > 0 ? run->names.approach_mps : NAN);
+        if (run->names.driven) {
+            sl_put_whole(&statement, (int64_t)run->names.seed);
+        } else {
+            sl_put_text(&statement, NULL);
+        }
         status = sl_statement_run(&statement, error);
     }
     sl_statement_close(&statement);

@@ -39,6 +39,8 @@ void sl_history_close(struct sl_history *history);
 struct sl_history_names {
     const char *junction, *routine, *car;
     double approach_mps; /* in place of the junction's; 0: as it is */
+    bool driven;   /* it drove a car, among the others that `seed` brings (core/situation.h) */
+    uint64_t seed; /* 0 to 2^32 - 1 */
 };
 
 /* A marked run. Nothing is owned. */
@@ -47,7 +49,7 @@ struct sl_history_run {
     int64_t at_s;   /* when, in seconds since 1970 */
     bool rehearsed; /* else a recording that was marked */
     struct sl_history_names names;
-    const char *prompting;     /* the level's word; NULL when not rehearsed */
+    const char *prompting;     /* the level's word; NULL when not rehearsed, or driven */
     const char *sound;         /* whole path of the recording; NULL: none is kept */
     const char *sha256;        /* of the recording, in hexadecimal; NULL: not known */
     const char *recorded_with; /* version of the program; NULL: not known */
@@ -106,7 +108,9 @@ enum sl_status sl_history_recalled(struct sl_history *history, const char *learn
 struct sl_history_kept {
     int64_t id;
     char *junction, *routine, *car;
-    double approach_mps; /* as in struct sl_history_names */
+    double approach_mps; /* as in struct sl_history_names, and the two below */
+    bool driven;
+    uint64_t seed;
     struct sl_mark_options options;
     char *faults; /* kinds and phases, to tell whether a new mark differs: sl_mark_gist */
 };

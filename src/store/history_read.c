@@ -192,6 +192,8 @@ static enum sl_status take_kept(struct sl_statement *row, struct sl_history_kept
     kept->car = sl_strdup(sl_column_text(row));
     double approach_mps = sl_column_real(row);
     kept->approach_mps = isnan(approach_mps) ? 0 : approach_mps;
+    kept->driven = sl_column_whole(row) != 0;
+    kept->seed = (uint64_t)sl_column_whole(row);
     kept->options.from_s = sl_column_real(row);
     kept->options.timed = sl_column_whole(row) != 0;
     kept->options.hiding = (unsigned)sl_column_whole(row);
@@ -212,7 +214,9 @@ enum sl_status sl_history_list(struct sl_history *history, const char *learner,
     bool row = false;
     enum sl_status status = sl_statement_open(
         &history->db,
-        "SELECT id, junction, routine, car, approach_mps, from_s, timed, hiding, (SELECT"
+        "SELECT id, junction, routine, car, approach_mps, seed IS NOT NULL, coalesce(seed, 0), "
+        "from_s, timed,"
+        " hiding, (SELECT"
         " coalesce(group_concat(phase || ' ' || kind, ', '), '') FROM (SELECT phase, kind FROM"
         " fault WHERE fault.run = run.id ORDER BY n)) FROM run" OF_LEARNER " ORDER BY id",
         &statement, error);

@@ -14,7 +14,7 @@ static const char *const queries[] = {
     "SELECT run.id AS run, learner.name AS learner,"
     " strftime('%Y-%m-%dT%H:%M:%SZ', at_s, 'unixepoch') AS at, rehearsed, junction, kind, control,"
     " turn, view, routine, car, round(approach_mps / 0.44704, 3) AS approach_mph, prompting, "
-    "sound, sha256, recorded_with, from_s, timed, hiding,"
+    "seed, sound, sha256, recorded_with, from_s, timed, hiding,"
     " marked_with, score_overall, score_order, score_completeness, score_settings, score_timing,"
     " rolling_s, next FROM run JOIN learner ON learner.id = run.learner" FOR_LEARNER
     " ORDER BY run.id",

@@ -54,5 +54,9 @@ static const char recall[] =
     " recalled TEXT NOT NULL, after_s REAL NOT NULL, marked_with TEXT NOT NULL) STRICT;"
     "CREATE INDEX recall_by_learner ON recall (learner, at_s);";
 
-const char *const sl_schema_steps[] = {runs, recall};
+/* The third: drives. The number that brought the others who were there; NULL: rehearsed or marked
+ * only. */
+static const char drives[] = "ALTER TABLE run ADD COLUMN seed INTEGER;";
+
+const char *const sl_schema_steps[] = {runs, recall, drives};
 const int sl_schema_version = sizeof sl_schema_steps / sizeof *sl_schema_steps;

@@ -40,6 +40,7 @@ struct told {
     enum where where;
     bool recording; /* not rehearsed */
     const char *sha256, *sound;
+    unsigned seed; /* not 0: it drove a car */
     const struct sl_settlements *settlements;
 };
 
@@ -53,7 +54,11 @@ static inline enum sl_status scene_add(struct sl_history *history, const struct 
         .learner = told->learner,
         .at_s = 1750000000,
         .rehearsed = !told->recording,
-        .names = {"t-left-open", "decide-last", "small-petrol"},
+        .names = {.junction = "t-left-open",
+                  .routine = "decide-last",
+                  .car = "small-petrol",
+                  .driven = told->seed > 0,
+                  .seed = told->seed},
         .prompting = told->recording ? NULL : "partial",
         .sound = told->sound,
         .sha256 = told->sha256,

@@ -305,6 +305,27 @@ static void two_connections_take_turns(void **state)
     scene_end(&scene);
 }
 
+/* Who else was there belongs to what it is marked against. */
+static void a_drive_keeps_who_was_there(void **state)
+{
+    (void)state;
+    struct scene scene;
+    struct sl_history_kept *kept = NULL;
+    size_t n = 0;
+    scene_begin(&scene);
+    add(&scene, (struct told){.learner = "Ana", .script = CLEAN});
+    add(&scene, (struct told){.learner = "Ana", .script = CLEAN, .seed = 4294967295U});
+    assert_int_equal(sl_history_list(scene.history, "Ana", &kept, &n, NULL), SL_OK);
+    assert_int_equal(n, 2);
+    assert_false(kept[0].driven);
+    assert_true(kept[1].driven && kept[1].seed == 4294967295U);
+    for (size_t i = 0; i < n; i++) {
+        sl_history_kept_clear(&kept[i]);
+    }
+    free(kept);
+    scene_end(&scene);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -318,6 +339,7 @@ int main(void)
         cmocka_unit_test(tables_are_read_by_learner_or_whole),
         cmocka_unit_test(only_the_user_may_read_it),
         cmocka_unit_test(two_connections_take_turns),
+        cmocka_unit_test(a_drive_keeps_who_was_there),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

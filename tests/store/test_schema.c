@@ -59,7 +59,8 @@ static void version_1_is_brought_forward_with_what_it_holds(void **state)
     scene_path(&scene);
     query_run(scene.path, version_1);
     scene_open(&scene);
-    assert_int_equal(query_number(scene.path, "PRAGMA user_version"), 2);
+    assert_int_equal(query_number(scene.path, "PRAGMA user_version"), 3);
+    assert_int_equal(query_number(scene.path, "SELECT count(seed) FROM run"), 0);
     assert_int_equal(query_number(scene.path, "SELECT count(*) FROM recall"), 0);
     assert_int_equal(query_number(scene.path, "SELECT at_s FROM run WHERE learner = 7"), 5);
     add(&scene, (struct told){.learner = "Ana", .script = CLEAN});
@@ -106,9 +107,9 @@ static void a_later_version_is_refused_and_left_alone(void **state)
     scene_begin(&scene);
     sl_history_close(scene.history);
     scene.history = NULL;
-    query_run(scene.path, "PRAGMA user_version = 3");
+    query_run(scene.path, "PRAGMA user_version = 4");
     check_refused(&scene, SL_UNSUPPORTED, "a later version of sayline");
-    assert_int_equal(query_number(scene.path, "PRAGMA user_version"), 3);
+    assert_int_equal(query_number(scene.path, "PRAGMA user_version"), 4);
     scene_end(&scene);
 }
 
