@@ -1,6 +1,7 @@
 /* A run whose words drive a car: the car, and what is told at its end. */
 #include "cli/drive_report.h"
 #include "cli/rehearse_parts.h"
+#include "report/drive_words.h"
 
 enum sl_status sl_rehearse_take_car(struct sl_rehearse_run *run, struct sl_error *error)
 {
@@ -12,6 +13,18 @@ enum sl_status sl_rehearse_take_car(struct sl_rehearse_run *run, struct sl_error
     enum sl_status status = sl_live_car_new(&run->task, &setup->car, &run->car, error);
     run->driven = (struct sl_rehearsal_drive){run->car, &setup->others, &setup->met};
     return status;
+}
+
+/* The first thing that came of the words, where there is a speaker. */
+static void say_first(struct sl_rehearse_run *run, const struct sl_driving *driving)
+{
+    struct sl_drive drive = {0};
+    if (run->session->options->mic == NULL && sl_drive_make(driving, &drive, NULL) == SL_OK) {
+        const char *text =
+            drive.n_consequences > 0 ? drive.consequences[0].what : SL_DRIVE_AS_PLANNED;
+        (void)sl_rehearsal_say(&run->rehearsal, &run->result, text, NULL);
+    }
+    sl_drive_clear(&drive);
 }
 
 void sl_rehearse_tell_drive(struct sl_rehearse_run *run)
@@ -40,5 +53,6 @@ void sl_rehearse_tell_drive(struct sl_rehearse_run *run)
     }
     session->broken = !sl_print(&out) || session->broken;
     sl_str_clear(&out);
+    say_first(run, &driving);
     sl_error_clear(&error);
 }

@@ -64,7 +64,7 @@ void sl_rehearse_feedback(struct sl_rehearse_run *run);
 /* A driven car for the run. */
 enum sl_status sl_rehearse_take_car(struct sl_rehearse_run *run, struct sl_error *error);
 
-/* What came of the words that drove it: written; the first thing to better is also spoken. */
+/* What came of the words that drove it: written, and the first of it spoken. */
 void sl_rehearse_tell_drive(struct sl_rehearse_run *run);
 
 /* What was recorded, and how to mark it, for a run that was not marked. */

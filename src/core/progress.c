@@ -221,6 +221,9 @@ enum sl_status sl_progress_make(const struct sl_progress_run *runs, size_t n_run
     };
     const struct summing summing = {
         .runs = runs, .n_runs = n_runs, .progress = progress, .scratch = scratch};
+    for (size_t i = 0; i < n_runs; i++) {
+        progress->n_driven += runs[i].driven ? 1 : 0;
+    }
     for (size_t phase = 0; phase < n_phases; phase++) {
         sum_phase(&summing, phase);
     }

@@ -36,9 +36,9 @@ struct sl_progress_step {
 struct sl_progress_run {
     enum sl_kind kind;
     enum sl_view view;
-    enum sl_prompting
-        prompting;    /* SL_PROMPTING_COUNT: a recording that was marked, not rehearsed */
-    double rolling_s; /* as in struct sl_mark */
+    enum sl_prompting prompting; /* SL_PROMPTING_COUNT: marked or driven, not rehearsed */
+    bool driven;                 /* its words drove a car */
+    double rolling_s;            /* as in struct sl_mark */
     struct sl_progress_step steps[SL_PHASE_MAX];
 };
 
@@ -100,6 +100,7 @@ const char *sl_ready_word(enum sl_ready ready);
 
 struct sl_progress {
     size_t n_runs, n_lately;
+    size_t n_driven; /* of n_runs */
     size_t n_phases;
     struct sl_progress_phase phases[SL_PHASE_MAX];
     struct sl_course faults[SL_FAULT_KIND_COUNT]; /* runs with at least one of that kind */

@@ -128,6 +128,7 @@ enum sl_status sl_progress_to_json(const struct sl_progress_view *of, char **jso
     sl_json_put(&top, "learner", sl_json_text(of->learner));
     sl_json_put(&top, "routine", sl_json_text(of->routine->name));
     sl_json_put(&top, "runs", json_integer((json_int_t)progress->n_runs));
+    sl_json_put(&top, "driven", json_integer((json_int_t)progress->n_driven));
     sl_json_put(&top, "clean", course_json(&progress->clean));
     sl_json_put(&top, "phases", phases_json(of));
     sl_json_put(&top, "faults", faults_json(progress));

@@ -99,8 +99,7 @@ static void add_consequences(struct sl_str *out, const struct sl_drive_view *vie
                              const struct sl_style *style)
 {
     if (view->drive->n_consequences == 0) {
-        sl_text_tinted(out, "The words brought the car to the line as planned.", SL_TINT_GOOD,
-                       style->colour);
+        sl_text_tinted(out, SL_DRIVE_AS_PLANNED, SL_TINT_GOOD, style->colour);
         sl_str_add(out, "\n");
         return;
     }

@@ -10,6 +10,9 @@
 
 #include <stddef.h>
 
+/* Where nothing came of the words but that. */
+#define SL_DRIVE_AS_PLANNED "The words brought the car to the line as planned."
+
 /* What a report of a drive shows; nothing is owned. */
 struct sl_drive_view {
     const char *file;

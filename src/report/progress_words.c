@@ -145,8 +145,16 @@ char *sl_progress_prompting(const struct sl_progress *progress)
 
 char *sl_progress_runs(const struct sl_progress_view *view)
 {
-    return sl_strf("%zu of %s. \"Lately\" is the last %d of them that tell something, "
-                   "\"before\" is all earlier ones. The figures in brackets say how sure "
-                   "that is: the real share is between them 95 times in 100.",
-                   view->progress->n_runs, view->routine->name, SL_PROGRESS_LATELY);
+    struct sl_str text = {0};
+    sl_str_addf(&text, "%zu of %s", view->progress->n_runs, view->routine->name);
+    if (view->progress->n_driven > 0) {
+        sl_str_addf(&text, ", %zu of them driven", view->progress->n_driven);
+    }
+    sl_str_addf(
+        &text,
+        ". \"Lately\" is the last %d of them that tell something, \"before\" is all earlier "
+        "ones. The figures in brackets say how sure that is: the real share is between them "
+        "95 times in 100.",
+        SL_PROGRESS_LATELY);
+    return sl_str_take(&text);
 }

@@ -37,6 +37,7 @@ static enum sl_status add_run(struct reading *reading, struct sl_statement *row,
     run->view = sl_view_from_word(sl_column_text(row));
     const char *prompting = sl_column_text(row);
     run->prompting = prompting == NULL ? SL_PROMPTING_COUNT : sl_prompting_from_word(prompting);
+    run->driven = sl_column_whole(row) != 0;
     run->rolling_s = sl_column_real(row);
     bool known = run->kind < SL_KIND_COUNT && run->view < SL_VIEW_COUNT;
     reading->n_runs += known ? 1 : 0;
@@ -120,9 +121,11 @@ enum sl_status sl_history_runs(struct sl_history *history, const struct sl_histo
     if (status != SL_OK) {
         return status;
     }
-    status = read_all(
-        history, "SELECT id, kind, view, prompting, rolling_s FROM run" OF_ROUTINE " ORDER BY id",
-        &reading, add_run, error);
+    status =
+        read_all(history,
+                 "SELECT id, kind, view, prompting, seed IS NOT NULL, rolling_s FROM run" OF_ROUTINE
+                 " ORDER BY id",
+                 &reading, add_run, error);
     if (status == SL_OK) {
         status = read_all(history,
                           "SELECT run.id, phase, unclear, phase.at_s - due_s FROM run"

@@ -163,7 +163,9 @@ static void junctions_are_counted_apart(void **state)
     (void)state;
     struct sl_progress_run runs[3] = {run_of('c'), run_of('m'), run_of('c')};
     runs[1].view = SL_VIEW_CLOSED;
+    runs[2].driven = true;
     struct sl_progress progress = progress_of(runs, 3);
+    assert_int_equal(progress.n_driven, 1);
     assert_int_equal(progress.clean_at[SL_KIND_T][SL_VIEW_OPEN].lately.hits, 2);
     assert_int_equal(progress.clean_at[SL_KIND_T][SL_VIEW_CLOSED].lately.hits, 0);
     assert_int_equal(progress.runs_at[SL_KIND_T][SL_VIEW_CLOSED], 1);

@@ -44,8 +44,9 @@ static void examples_of_the_help_texts_run(void **state)
 {
     (void)state;
     static const char *const commands[] = {
-        "",      "mark ", "plan ",     "list ",   "check ",  "recall ",  "rehearse ", "soundcheck ",
-        "hear ", "cues ", "progress ", "export ", "forget ", "homework "};
+        "",       "mark ",     "plan ",     "drive ",      "list ",
+        "check ", "recall ",   "rehearse ", "soundcheck ", "hear ",
+        "cues ",  "progress ", "export ",   "forget ",     "homework "};
     for (size_t i = 0; i < sizeof commands / sizeof *commands; i++) {
         char *command = sl_strf("sayline %s--help", commands[i]);
         struct sl_ran ran = sl_run(command);

@@ -62,6 +62,7 @@ static void a_report_says_what_is_next_and_how_each_thing_went(void **state)
     struct sl_progress progress = course(40, 20, SL_PROMPTING_PARTIAL);
     char *text = report(&progress, &(struct sl_style){.width = 100});
     check_has(text, "Learner:   Ana");
+    check_has(text, "40 of fixture. \"Lately\"");
     check_has(text, "Gear: late in 20 of the last 20 runs, the commonest fault.");
     check_has(text, "were early or late: go back to full");
     check_has(text, "6.2 s were kept for looking and deciding lately");
@@ -72,6 +73,10 @@ static void a_report_says_what_is_next_and_how_each_thing_went(void **state)
     check_has(text, "+3.5 to +3.5");
     check_has(text, "Practise parked or at home");
     assert_null(strchr(text, '\x1b'));
+    free(text);
+    progress.n_driven = 3;
+    text = report(&progress, &(struct sl_style){.width = 100});
+    check_has(text, "40 of fixture, 3 of them driven. ");
     free(text);
 }
 

@@ -69,8 +69,14 @@ static void runs_come_back_for_progress_by_learner(void **state)
     add(&scene, (struct told){.learner = "Ben", .script = ""});
     add(&scene,
         (struct told){.learner = "Ana", .script = LATE, .where = CLOSED, .recording = true});
-    struct sl_progress_run *runs = runs_of(&scene, "Ana", &n);
+    add(&scene, (struct told){.learner = "Cai", .script = CLEAN, .seed = 7});
+    struct sl_progress_run *runs = runs_of(&scene, "Cai", &n);
+    assert_int_equal(n, 1);
+    assert_true(runs[0].driven);
+    free(runs);
+    runs = runs_of(&scene, "Ana", &n);
     assert_int_equal(n, 2);
+    assert_false(runs[0].driven || runs[1].driven);
     assert_int_equal(runs[0].prompting, SL_PROMPTING_PARTIAL);
     assert_int_equal(runs[1].prompting, SL_PROMPTING_COUNT);
     assert_int_equal(runs[1].view, SL_VIEW_CLOSED);
