@@ -73,7 +73,7 @@ static void add_consequences(struct sl_xml *page, const struct sl_drive_view *vi
 {
     sl_xml_element(page, "h2", "What came of the words");
     if (view->drive->n_consequences == 0) {
-        sl_xml_element(page, "p", "The words brought the car to the line as planned.");
+        sl_xml_element(page, "p", SL_DRIVE_AS_PLANNED);
         return;
     }
     sl_xml_begin(page, "ol");
