@@ -13,10 +13,6 @@
 
 #include <stdatomic.h>
 
-/* Of what was played last, so much is kept for the echo canceller: more than any endpoint takes
- * ahead (a second) and captures late. */
-#define SL_REHEARSAL_PLAYED_FRAMES ((size_t)4 * SL_SOUND_RATE_HZ)
-
 struct sl_rehearsal_run_state {
     const struct sl_rehearsal *setup;
     struct sl_cue_list cues;
@@ -37,11 +33,10 @@ struct sl_rehearsal_run_state {
     /* The sound's thread, until it is joined; from_s also for whoever took the announced event. */
     struct sl_echo *echo; /* NULL: no echo */
     int16_t mic[SL_ECHO_BLOCK];
-    size_t n_mic;                               /* frames of the block at hand */
-    uint64_t captured, written;                 /* frames worked on, frames given to the speaker */
-    int16_t played[SL_REHEARSAL_PLAYED_FRAMES]; /* the last ones written, by number */
-    double from_s;                              /* best known so far; fixed once announced */
-    double end_s;                               /* on the plan's clock */
+    size_t n_mic;               /* frames of the block at hand */
+    uint64_t captured, written; /* frames worked on, frames given to the speaker */
+    double from_s;              /* best known so far; fixed once announced */
+    double end_s;               /* on the plan's clock */
     bool announced, line_reached, half_duplex, told_behind;
     size_t n_timed; /* cues with a moment of the plan; the driven car brings the others */
     size_t next_cue, next_call;    /* cues with a moment; those that the driven car brings */

@@ -82,24 +82,8 @@ void sl_rehearsal_feed_speaker(struct sl_rehearsal_run_state *run)
         size_t n = room < CHUNK_FRAMES ? room : CHUNK_FRAMES;
         render(run, frames, n);
         size_t taken = sl_endpoint_write(run->setup->endpoint, frames, n);
-        for (size_t i = 0; i < taken; i++) {
-            run->played[(run->written + i) % SL_REHEARSAL_PLAYED_FRAMES] = frames[i];
-        }
         run->written += taken;
         room = taken < n ? 0 : room - n;
-    }
-}
-
-/* What was played as the block that is at hand. */
-static void play_back(const struct sl_rehearsal_run_state *run, int16_t *block)
-{
-    for (size_t i = 0; i < SL_ECHO_BLOCK; i++) {
-        uint64_t frame = run->captured + i;
-        bool kept = frame < run->written && run->written - frame <= SL_REHEARSAL_PLAYED_FRAMES;
-        block[i] = 0;
-        if (kept) {
-            block[i] = run->played[frame % SL_REHEARSAL_PLAYED_FRAMES];
-        }
     }
 }
 
@@ -209,7 +193,9 @@ static void work_on_block(struct sl_rehearsal_run_state *run)
     const int16_t *out = run->mic;
     if (run->echo != NULL) {
         int16_t reference[SL_ECHO_BLOCK];
-        play_back(run, reference);
+        /* A driven car's own sound is left out: it is too soft to matter (core/car_sound.h), and
+         * the canceller hears the learner less well while something sounds all the time. */
+        sl_cue_player_render(run->player, run->captured, reference, SL_ECHO_BLOCK);
         sl_echo_process(run->echo, run->mic, reference, block);
         out = block;
         watch_echo(run);
