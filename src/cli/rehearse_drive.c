@@ -2,6 +2,7 @@
 #include "cli/drive_report.h"
 #include "cli/rehearse_parts.h"
 #include "report/drive_words.h"
+#include "report/text.h"
 
 enum sl_status sl_rehearse_take_car(struct sl_rehearse_run *run, struct sl_error *error)
 {
@@ -15,16 +16,36 @@ enum sl_status sl_rehearse_take_car(struct sl_rehearse_run *run, struct sl_error
     return status;
 }
 
-/* The first thing that came of the words, where there is a speaker. */
-static void say_first(struct sl_rehearse_run *run, const struct sl_driving *driving)
+/* Heard as a whole, a recording can hold other words than were heard while it was spoken; then the
+ * end that was seen is told as well. */
+static void add_seen(struct sl_str *out, const struct sl_rehearse_run *run,
+                     const struct sl_driving *driving, const struct sl_drive *drive)
 {
-    struct sl_drive drive = {0};
-    if (run->session->options->mic == NULL && sl_drive_make(driving, &drive, NULL) == SL_OK) {
+    const struct sl_drive *seen = sl_live_car_drive(run->car);
+    if (sl_arrival_alike(&seen->arrival, &drive->arrival)) {
+        return;
+    }
+    struct sl_str text = {0};
+    const struct sl_drive_view view = {run->rehearsal.recording, driving, seen, NULL, NULL};
+    sl_str_add(&text,
+               "The car that you heard was driven by what could be made out by then, and ended "
+               "otherwise: ");
+    sl_drive_end(&text, &view);
+    sl_str_add(&text, " What follows is of the whole recording.");
+    sl_text_fact(out, "", sl_str_text(&text), run->session->options->style.width);
+    sl_str_add(out, "\n");
+    out->failed = out->failed || text.failed;
+    sl_str_clear(&text);
+}
+
+/* The first thing that came of the words, where there is a speaker. */
+static void say_first(struct sl_rehearse_run *run, const struct sl_drive *drive)
+{
+    if (run->session->options->mic == NULL) {
         const char *text =
-            drive.n_consequences > 0 ? drive.consequences[0].what : SL_DRIVE_AS_PLANNED;
+            drive->n_consequences > 0 ? drive->consequences[0].what : SL_DRIVE_AS_PLANNED;
         (void)sl_rehearsal_say(&run->rehearsal, &run->result, text, NULL);
     }
-    sl_drive_clear(&drive);
 }
 
 void sl_rehearse_tell_drive(struct sl_rehearse_run *run)
@@ -41,18 +62,28 @@ void sl_rehearse_tell_drive(struct sl_rehearse_run *run)
         .task = &run->task, .car = &setup->car, .heard = &run->attempt.heard};
     struct sl_str out = {0};
     struct sl_error error = {0};
-    if (!options->json) {
+    struct sl_drive drive = {0};
+    sl_live_car_look(run->car); /* the last words came out as the sound ended */
+    enum sl_status status = sl_drive_make(&driving, &drive, &error);
+    if (status == SL_OK && !options->json) {
         sl_str_add(&out, "\n");
         if (run->result.xruns > 0) {
             sl_str_add(&out, "The device lost sound in this run, so its times may be off.\n\n");
         }
+        add_seen(&out, run, &driving, &drive);
     }
-    if (sl_drive_tell_all(&telling, &driving, &setup->others, &out, &error) != SL_OK) {
+    if (status == SL_OK) {
+        status = sl_drive_tell_all(&telling, &driving, &setup->others, &out, &error);
+    }
+    if (status != SL_OK) {
         sl_complain(&error);
         session->broken = true;
     }
     session->broken = !sl_print(&out) || session->broken;
     sl_str_clear(&out);
-    say_first(run, &driving);
+    if (status == SL_OK) {
+        say_first(run, &drive);
+    }
+    sl_drive_clear(&drive);
     sl_error_clear(&error);
 }

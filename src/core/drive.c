@@ -11,6 +11,9 @@
 #define AWAY_M 8.0         /* a car that goes is away; it may stall until then */
 #define BEHIND_LINE_M 12.0 /* the drive is over when the car is so far past the line */
 
+#define ALIKE_S 0.5
+#define ALIKE_MPS 1.0
+
 #define STEPS_PER_SAMPLE 5 /* SL_DRIVE_SAMPLE_S / SL_MOTION_STEP_S */
 
 const char *sl_consequence_word(enum sl_consequence_kind kind)
@@ -282,6 +285,16 @@ void sl_drive_clear(struct sl_drive *drive)
     free(drive->consequences);
     free(drive->samples);
     *drive = (struct sl_drive){0};
+}
+
+bool sl_arrival_alike(const struct sl_arrival *one, const struct sl_arrival *other)
+{
+    return one->reached == other->reached && one->gear == other->gear &&
+           one->clutch_down == other->clutch_down &&
+           isnan(one->stands_m) == isnan(other->stands_m) &&
+           isnan(one->stalled_s) == isnan(other->stalled_s) &&
+           fabs(one->line_s - other->line_s) <= ALIKE_S &&
+           fabs(one->speed_mps - other->speed_mps) <= ALIKE_MPS;
 }
 
 struct sl_drive_sample sl_drive_at(const struct sl_drive *drive, double at_s)

@@ -143,6 +143,10 @@ enum sl_status sl_drive_make(const struct sl_driving *driving, struct sl_drive *
 
 void sl_drive_clear(struct sl_drive *drive);
 
+/* Whether two drives ended alike: at the line, before it, past it or stalled alike, in the same
+ * gear and clutch, within half a second and 1 m/s. */
+bool sl_arrival_alike(const struct sl_arrival *one, const struct sl_arrival *other);
+
 /* One phase said right at its moment instead, and what that would have made of the drive. */
 struct sl_drive_change {
     bool found; /* false: there was nothing to better, or no single change betters it */

@@ -153,6 +153,11 @@ void sl_live_car_mix(struct sl_live_car *car, double from_s, int16_t *frames, si
     }
 }
 
+const struct sl_drive *sl_live_car_drive(const struct sl_live_car *car)
+{
+    return &car->driven->drive;
+}
+
 void sl_live_car_free(struct sl_live_car *car)
 {
     if (car != NULL) {

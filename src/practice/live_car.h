@@ -45,6 +45,11 @@ double sl_live_car_end_s(const struct sl_live_car *car);
  * the plan's clock. Each call goes on where the one before ended. */
 void sl_live_car_mix(struct sl_live_car *car, double from_s, int16_t *frames, size_t n);
 
+/* The sound's thread, or once none uses it: the drive as it is known now; valid until the next
+ * look.
+ */
+const struct sl_drive *sl_live_car_drive(const struct sl_live_car *car);
+
 /* Once no thread uses it. NULL is fine. */
 void sl_live_car_free(struct sl_live_car *car);
 

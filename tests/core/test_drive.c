@@ -290,6 +290,35 @@ static void any_words_make_a_drive_that_makes_sense(void **state)
     fixture_clear(&f);
 }
 
+static void ends_are_alike_or_not(void **state)
+{
+    (void)state;
+    struct drive_fixture f;
+    fixture_make(&f);
+    static const struct {
+        const char *script;
+        bool alike;
+    } rows[] = {
+        {"speed 10 @8; gear 2 up @15; decide go @17", true},
+        {"mirrors left @2; speed 10 @8; gear 2 up @15.3; decide go @17", true},
+        {"speed 10 @8.5; gear 2 up @15; decide go @17", false}, /* sooner at the line */
+        {"speed 10 @8; gear 3 up @15; decide go @17", false},
+        {"speed 10 @8; gear 2 up @15; decide wait @17", false},
+        {"gear 2 up @15", false},
+        {"", false},
+    };
+    struct sl_drive first = fixture_drive(&f, rows[0].script);
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct sl_drive drive = fixture_drive(&f, rows[i].script);
+        if (sl_arrival_alike(&first.arrival, &drive.arrival) != rows[i].alike) {
+            fail_msg("%s", rows[i].script);
+        }
+        sl_drive_clear(&drive);
+    }
+    sl_drive_clear(&first);
+    fixture_clear(&f);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -303,6 +332,7 @@ int main(void)
         cmocka_unit_test(slow_down_without_a_figure_lifts_the_foot),
         cmocka_unit_test(the_trace_is_read_between_its_samples),
         cmocka_unit_test(any_words_make_a_drive_that_makes_sense),
+        cmocka_unit_test(ends_are_alike_or_not),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
