@@ -105,17 +105,31 @@ static void find_speech(struct sl_activity *activity, double margin_s)
     }
 }
 
+static void find_noise(struct sl_activity *activity)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < activity->n_frames; i++) {
+        activity->noise[i] = !activity->speech[i] && !activity->muted[i];
+        n += activity->noise[i];
+    }
+    for (size_t i = 0; n < SL_NOISE_LEAST_FRAMES && i < activity->n_frames; i++) {
+        activity->noise[i] = !sl_activity_loud(activity, i) && !activity->muted[i];
+    }
+}
+
 enum sl_status sl_activity_measure(const int16_t *samples, size_t n_samples, double margin_s,
                                    struct sl_activity *activity, struct sl_error *error)
 {
     size_t n = n_samples / SL_FRAME_SAMPLES + 1;
     struct sl_activity made = {.level_db = calloc(n, sizeof(*made.level_db)),
                                .speech = calloc(n, sizeof(*made.speech)),
+                               .noise = calloc(n, sizeof(*made.noise)),
                                .muted = calloc(n, sizeof(*made.muted)),
                                .n_frames = n};
-    enum sl_status status = made.level_db != NULL && made.speech != NULL && made.muted != NULL
-                                ? SL_OK
-                                : sl_fail_memory(error);
+    enum sl_status status =
+        made.level_db != NULL && made.speech != NULL && made.noise != NULL && made.muted != NULL
+            ? SL_OK
+            : sl_fail_memory(error);
     for (size_t i = 0; status == SL_OK && i < n; i++) {
         size_t from = i * SL_FRAME_SAMPLES;
         size_t left = n_samples - from;
@@ -131,6 +145,7 @@ enum sl_status sl_activity_measure(const int16_t *samples, size_t n_samples, dou
         return status;
     }
     find_speech(&made, margin_s);
+    find_noise(&made);
     sl_activity_clear(activity);
     *activity = made;
     return SL_OK;
@@ -143,6 +158,7 @@ void sl_activity_clear(struct sl_activity *activity)
     }
     free(activity->level_db);
     free(activity->speech);
+    free(activity->noise);
     free(activity->muted);
     *activity = (struct sl_activity){0};
 }

@@ -4,8 +4,7 @@
 #include <stdbool.h>
 #include <stdlib.h>
 
-#define QUIET_SNR_DB 30.0  /* with less noise than this, scores do not change any more */
-#define STRAY_FADES_DB 8.0 /* over so much more noise */
+#define QUIET_SNR_DB 30.0 /* with less noise than this, scores do not change any more */
 #define USUAL_WORD_S 0.5
 #define CLOSE_FRAMES 100 /* how far other speech is looked for, on each side */
 
@@ -102,17 +101,17 @@ struct sl_evidence sl_evidence_of(const struct sl_span *span, const struct sl_se
 double sl_confidence(const struct sl_evidence *evidence,
                      const struct sl_recogniser_settings *settings)
 {
-    double noise_db = fmax(QUIET_SNR_DB - evidence->snr_db, 0);
     double length = log(fmax(evidence->word_s, SL_FRAME_S) / USUAL_WORD_S);
-    double noise = settings->confidence_noise;
-    double stray = settings->confidence_stray;
+    double z = settings->confidence_gain * evidence->gain +
+               settings->confidence_worst * evidence->worst_gain;
     if (evidence->fitted) {
-        noise = settings->confidence_fitted;
-        stray *= fmax(1 - noise_db / STRAY_FADES_DB, 0);
+        z += settings->fitted_bias + settings->fitted_length * length +
+             settings->fitted_stray * evidence->stray_s;
+    } else {
+        z += settings->confidence_bias + settings->confidence_length * length +
+             settings->confidence_stray * evidence->stray_s +
+             settings->confidence_noise * fmax(QUIET_SNR_DB - evidence->snr_db, 0);
     }
-    double z = settings->confidence_bias + settings->confidence_gain * evidence->gain +
-               settings->confidence_worst * evidence->worst_gain +
-               settings->confidence_length * length + noise * noise_db + stray * evidence->stray_s;
     double against_twin =
         (evidence->twin_margin - settings->twin_even_nats) / settings->twin_scale_nats;
     return 1 / (1 + exp(-fmin(z, against_twin)));

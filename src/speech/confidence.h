@@ -53,11 +53,10 @@ struct sl_evidence sl_evidence_of(const struct sl_span *span, const struct sl_se
  *     bias + gain * g + worst * w + length * ln(word_s / 0.5 s) + stray * s + noise * n
  * with g and w the two gains, s the seconds of other speech close by and n the decibels by which
  * the sound is noisier than 30 dB: noise lowers every score and is itself taken for stray phones.
- * With a model that was fitted to the noise scores are not lowered: then `fitted` stands in place
- * of `noise`, and `stray` fades to nothing over 8 dB, as only noise is found there. At most
- *     1 / (1 + exp(-(twin margin - even) / scale))
- * as well: a phrase is no surer than that it was not its twin. The weights are in the settings,
- * fitted on the tuning voices (docs/method.md).
+ * A model that was fitted to the noise lowers none: bias, length and stray have weights of their
+ * own then, and n has none. At most 1 / (1 + exp(-(twin margin - even) / scale)) as well: a phrase
+ * is no surer than that it was not its twin. The weights are in the settings, fitted on the tuning
+ * voices (docs/method.md).
  */
 double sl_confidence(const struct sl_evidence *evidence,
                      const struct sl_recogniser_settings *settings);

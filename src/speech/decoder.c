@@ -1,6 +1,7 @@
 #include "speech/decoder.h"
 
 #include "core/str.h"
+#include "speech/activity.h"
 #include "speech/decoder_parts.h"
 #include "speech/features.h"
 #include "speech/noise_model.h"
@@ -18,7 +19,6 @@
 /* The decoder's scores are logarithms to the base 1.0001, shifted right by this many bits (its
  * SENSCR_SHIFT, which no public header carries). */
 #define SCORE_SHIFT 10
-#define MIN_NOISE_FRAMES 30 /* that the noise is known from */
 #define MODEL_MEND "install Debian's package pocketsphinx-en-us"
 
 struct sl_decoder {
@@ -80,6 +80,9 @@ static ps_decoder_t *open_library(const char *folder, double language_weight)
                                      "-fsgusefiller", "no", "-fsgusealtpron", "no",
                                      /* no cost of words or phones but the grammar's */
                                      "-wip", "1", "-pip", "1", "-bestpath", "no",
+                                     /* more of a state's Gaussians than the library's 4: in noise
+                                        the best are little ahead of the next */
+                                     "-topn", "6",
                                      /* wider than the library's: short words were pruned */
                                      "-beam", "1e-58", "-pbeam", "1e-58", "-wbeam", "1e-34", NULL);
     free(weight);
@@ -191,10 +194,10 @@ enum sl_status sl_decoder_new(const struct sl_decoder_setup *setup, struct sl_de
 static bool can_fit(struct sl_decoder *decoder, const struct sl_stretch *stretch)
 {
     size_t n_noise = 0;
-    for (size_t f = 0; stretch->speech != NULL && f < stretch->n_samples / SL_FRAME_SAMPLES; f++) {
-        n_noise += !stretch->speech[f] && (stretch->muted == NULL || !stretch->muted[f]);
+    for (size_t f = 0; stretch->noise != NULL && f < stretch->n_samples / SL_FRAME_SAMPLES; f++) {
+        n_noise += stretch->noise[f];
     }
-    if (n_noise < MIN_NOISE_FRAMES) {
+    if (n_noise < SL_NOISE_LEAST_FRAMES) {
         return false;
     }
     if (!decoder->noise_model_tried) { /* another acoustic model may not allow it: then without */
@@ -208,7 +211,7 @@ enum sl_status sl_decoder_load(struct sl_decoder *decoder, const struct sl_stret
                                struct sl_error *error)
 {
     decoder->fitted = false;
-    bool fits = stretch->noisy && can_fit(decoder, stretch);
+    bool fits = can_fit(decoder, stretch);
     fe_t *fe = fits ? sl_noise_model_front_end(decoder->noise_model) : ps_get_fe(decoder->ps);
     enum sl_status status =
         sl_features_compute(&decoder->features, fe, stretch->samples, stretch->n_samples, error);
@@ -217,7 +220,7 @@ enum sl_status sl_decoder_load(struct sl_decoder *decoder, const struct sl_stret
     }
     struct sl_noisy_sound sound = {0};
     if (fits) {
-        sl_features_noise(&decoder->features, stretch->speech, stretch->muted, &sound);
+        sl_features_noise(&decoder->features, stretch->noise, &sound);
     }
     sl_features_keep(&decoder->features, stretch->speech, sound.mean);
     if (fits) {

@@ -66,16 +66,17 @@ struct sl_stretch {
     const int16_t *samples;
     size_t n_samples;
     const bool *speech; /* n_samples / SL_FRAME_SAMPLES + 1 frames; NULL: all is speech */
-    const bool *muted;  /* likewise; neither speech nor noise. NULL: nothing is */
-    bool noisy; /* the acoustic model is fitted to the noise of the frames that are no speech */
+    const bool *noise; /* likewise; the acoustic model is fitted to the noise of these frames. NULL:
+                          to none */
 };
 
 /*
  * Computes the features of a stretch of sound. Frames with speech[i] false are not searched: each
  * run of the others is searched by itself, so that no phrase reaches over a pause. The mean of what
  * is searched, all of it together, is taken off. All frames are searched when `speech` is NULL or
- * names less than half a second. With less than 0.3 s that is no speech, or with another acoustic
- * model than Debian's, noisy sound is taken as any other. Forgets what was loaded before.
+ * names less than half a second. With less than
+ * SL_NOISE_LEAST_FRAMES of noise, or with another acoustic model than Debian's, the model stays as
+ * it is. Forgets what was loaded before.
  */
 enum sl_status sl_decoder_load(struct sl_decoder *decoder, const struct sl_stretch *stretch,
                                struct sl_error *error);

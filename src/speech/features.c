@@ -59,20 +59,19 @@ enum sl_status sl_features_compute(struct sl_features *features, fe_t *fe, const
     return SL_OK;
 }
 
-void sl_features_noise(const struct sl_features *features, const bool *speech, const bool *muted,
+void sl_features_noise(const struct sl_features *features, const bool *noise,
                        struct sl_noisy_sound *sound)
 {
     double n = 0;
     double sum[SL_VOICE_CEPSTRA] = {0};
     double squares[SL_VOICE_CEPSTRA] = {0};
     for (size_t f = 0; f < features->count; f++) {
-        bool noise = !speech[f] && (muted == NULL || !muted[f]);
-        for (size_t i = 0; noise && i < SL_VOICE_CEPSTRA; i++) {
+        for (size_t i = 0; noise[f] && i < SL_VOICE_CEPSTRA; i++) {
             double x = (double)features->rows[f][i];
             sum[i] += x;
             squares[i] += x * x;
         }
-        n += noise;
+        n += noise[f];
     }
     for (size_t i = 0; n > 0 && i < SL_VOICE_CEPSTRA; i++) {
         sound->noise[i] = sum[i] / n;

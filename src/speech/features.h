@@ -26,9 +26,9 @@ struct sl_features {
 enum sl_status sl_features_compute(struct sl_features *features, fe_t *fe, const int16_t *samples,
                                    size_t n_samples, struct sl_error *error);
 
-/* Mean and variance of the frames with speech[i] and muted[i] false (NULL: all of it) into
- * sound->noise and noise_variance; there must be some, and rows of SL_VOICE_CEPSTRA. */
-void sl_features_noise(const struct sl_features *features, const bool *speech, const bool *muted,
+/* Mean and variance of the frames with noise[i] into sound->noise and noise_variance; there must
+ * be some, and rows of SL_VOICE_CEPSTRA. */
+void sl_features_noise(const struct sl_features *features, const bool *noise,
                        struct sl_noisy_sound *sound);
 
 /* Drops the rows that are no speech, unless hardly any is, and takes the mean off the others; its

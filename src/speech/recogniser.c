@@ -47,8 +47,10 @@ struct sl_recogniser_settings sl_recogniser_defaults(void)
         .confidence_worst = 0.4,
         .confidence_length = 2.9,
         .confidence_noise = 0.3,
-        .confidence_fitted = -0.2,
         .confidence_stray = -6.2,
+        .fitted_bias = 3.5,
+        .fitted_length = 4.2,
+        .fitted_stray = -1.0,
         .twin_even_nats = 17,
         .twin_scale_nats = 27.7,
         .longest_pause_s = 0.8,
@@ -127,8 +129,7 @@ static enum sl_status search(struct sl_recogniser *recogniser, size_t n_samples,
             .samples = recogniser->samples,
             .n_samples = n_samples,
             .speech = margin_s < 0 ? NULL : activity->speech,
-            .muted = activity->muted,
-            .noisy = is_noisy(recogniser, activity),
+            .noise = margin_s >= 0 && is_noisy(recogniser, activity) ? activity->noise : NULL,
         };
         status = sl_decoder_load(recogniser->decoder, &stretch, error);
     }

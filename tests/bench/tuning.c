@@ -16,9 +16,10 @@ static const struct {
     SETTING(language_weight),   SETTING(loop_log10),       SETTING(entry_log10),
     SETTING(silence_log10),     SETTING(margin_s),         SETTING(fit_below_db),
     SETTING(confidence_bias),   SETTING(confidence_gain),  SETTING(confidence_worst),
-    SETTING(confidence_length), SETTING(confidence_noise), SETTING(confidence_fitted),
+    SETTING(confidence_length), SETTING(confidence_noise), SETTING(fitted_bias),
     SETTING(confidence_stray),  SETTING(longest_pause_s),  SETTING(unclear_below),
     SETTING(drop_below),        SETTING(twin_even_nats),   SETTING(twin_scale_nats),
+    SETTING(fitted_length),     SETTING(fitted_stray),
 };
 
 bool bench_set(struct sl_recogniser_settings *settings, const char *assignment)
