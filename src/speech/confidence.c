@@ -52,8 +52,21 @@ static double loop_score(const struct sl_loop_scores *loop, const struct sl_segm
     return loop->upto[to] - loop->upto[from];
 }
 
+/* Loud frames of a segment among the n that are next to the phrase. */
+static size_t loud_frames(const struct sl_segment *segment, size_t n, bool forwards,
+                          const struct sl_activity *activity)
+{
+    size_t first = forwards ? segment->start_frame : segment->start_frame + segment->n_frames - n;
+    size_t loud = 0;
+    for (size_t f = first; f < first + n; f++) {
+        loud += activity == NULL || (f < activity->n_frames && sl_activity_loud(activity, f));
+    }
+    return loud;
+}
+
 /* Frames of loop phones within CLOSE_FRAMES of the phrase, on one side of it. */
-static size_t stray_frames(const struct sl_segments *segments, size_t edge, bool forwards)
+static size_t stray_frames(const struct sl_segments *segments, const struct sl_activity *activity,
+                           size_t edge, bool forwards)
 {
     size_t seen = 0;
     size_t stray = 0;
@@ -63,14 +76,17 @@ static size_t stray_frames(const struct sl_segments *segments, size_t edge, bool
         }
         size_t n = segments->items[i].n_frames;
         n = n < CLOSE_FRAMES - seen ? n : CLOSE_FRAMES - seen;
-        stray += segments->items[i].kind == SL_SEGMENT_PHONE ? n : 0;
+        stray += segments->items[i].kind == SL_SEGMENT_PHONE
+                     ? loud_frames(&segments->items[i], n, forwards, activity)
+                     : 0;
         seen += n;
     }
     return stray;
 }
 
 struct sl_evidence sl_evidence_of(const struct sl_span *span, const struct sl_segments *segments,
-                                  const struct sl_loop_scores *loop, double snr_db)
+                                  const struct sl_loop_scores *loop,
+                                  const struct sl_activity *activity, double snr_db)
 {
     struct sl_evidence evidence = {
         .pause_s = (double)span->longest_pause * SL_FRAME_S,
@@ -78,8 +94,8 @@ struct sl_evidence sl_evidence_of(const struct sl_span *span, const struct sl_se
         .twin_margin = INFINITY,
         .n_words = span->n_words,
     };
-    size_t stray = stray_frames(segments, span->first_segment - 1, false) +
-                   stray_frames(segments, span->first_segment + span->n_segments, true);
+    size_t stray = stray_frames(segments, activity, span->first_segment - 1, false) +
+                   stray_frames(segments, activity, span->first_segment + span->n_segments, true);
     evidence.stray_s = (double)stray * SL_FRAME_S;
     double sum = 0;
     size_t n_frames = 0;
@@ -103,15 +119,13 @@ double sl_confidence(const struct sl_evidence *evidence,
 {
     double length = log(fmax(evidence->word_s, SL_FRAME_S) / USUAL_WORD_S);
     double z = settings->confidence_gain * evidence->gain +
-               settings->confidence_worst * evidence->worst_gain;
-    if (evidence->fitted) {
-        z += settings->fitted_bias + settings->fitted_length * length +
-             settings->fitted_stray * evidence->stray_s;
-    } else {
-        z += settings->confidence_bias + settings->confidence_length * length +
-             settings->confidence_stray * evidence->stray_s +
-             settings->confidence_noise * fmax(QUIET_SNR_DB - evidence->snr_db, 0);
-    }
+               settings->confidence_worst * evidence->worst_gain +
+               settings->confidence_length * length +
+               settings->confidence_stray * evidence->stray_s;
+    z += evidence->fitted
+             ? settings->fitted_bias
+             : settings->confidence_bias +
+                   settings->confidence_noise * fmax(QUIET_SNR_DB - evidence->snr_db, 0);
     double against_twin =
         (evidence->twin_margin - settings->twin_even_nats) / settings->twin_scale_nats;
     return 1 / (1 + exp(-fmin(z, against_twin)));

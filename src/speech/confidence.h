@@ -7,6 +7,7 @@
 #define SL_SPEECH_CONFIDENCE_H
 
 #include "core/status.h"
+#include "speech/activity.h"
 #include "speech/decoder.h"
 #include "speech/phrases.h"
 
@@ -44,19 +45,20 @@ struct sl_evidence {
 };
 
 /* What speaks for and against a phrase on the best path `segments`; `fitted` is left false and
- * `twin_margin` INFINITY. */
+ * `twin_margin` INFINITY. Of other speech only what is loud enough in `activity` counts, as noise
+ * between words seems speech, too; NULL: all of it does. */
 struct sl_evidence sl_evidence_of(const struct sl_span *span, const struct sl_segments *segments,
-                                  const struct sl_loop_scores *loop, double snr_db);
+                                  const struct sl_loop_scores *loop,
+                                  const struct sl_activity *activity, double snr_db);
 
 /*
  * Chance that the phrase was said, 0 to 1: a logistic function of
  *     bias + gain * g + worst * w + length * ln(word_s / 0.5 s) + stray * s + noise * n
  * with g and w the two gains, s the seconds of other speech close by and n the decibels by which
  * the sound is noisier than 30 dB: noise lowers every score and is itself taken for stray phones.
- * A model that was fitted to the noise lowers none: bias, length and stray have weights of their
- * own then, and n has none. At most 1 / (1 + exp(-(twin margin - even) / scale)) as well: a phrase
- * is no surer than that it was not its twin. The weights are in the settings, fitted on the tuning
- * voices (docs/method.md).
+ * A model that was fitted to the noise lowers none: then the bias is another and n has no weight.
+ * At most 1 / (1 + exp(-(twin margin - even) / scale)) as well: a phrase is no surer than that it
+ * was not its twin. The weights are in the settings, fitted on the tuning voices (docs/method.md).
  */
 double sl_confidence(const struct sl_evidence *evidence,
                      const struct sl_recogniser_settings *settings);

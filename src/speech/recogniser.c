@@ -45,12 +45,10 @@ struct sl_recogniser_settings sl_recogniser_defaults(void)
         .confidence_bias = 5.2,
         .confidence_gain = 0.9,
         .confidence_worst = 0.4,
-        .confidence_length = 2.9,
+        .confidence_length = 3.4,
         .confidence_noise = 0.3,
         .confidence_stray = -6.2,
-        .fitted_bias = 3.5,
-        .fitted_length = 4.2,
-        .fitted_stray = -1.0,
+        .fitted_bias = 3.2,
         .twin_even_nats = 17,
         .twin_scale_nats = 27.7,
         .longest_pause_s = 0.8,
@@ -239,8 +237,10 @@ static enum sl_status report(const struct sl_recogniser *recogniser,
     size_t between[2] = {0, 0}; /* phrases, in frames */
     for (size_t i = 0; i < findings->spans.count; i++) {
         const struct sl_span *span = &findings->spans.items[i];
-        struct sl_evidence evidence = sl_evidence_of(span, &findings->words, &findings->loop_scores,
-                                                     findings->activity.snr_db);
+        struct sl_evidence evidence =
+            sl_evidence_of(span, &findings->words, &findings->loop_scores,
+                           sl_decoder_fitted(recogniser->decoder) ? &findings->activity : NULL,
+                           findings->activity.snr_db);
         evidence.fitted = sl_decoder_fitted(recogniser->decoder);
         double confidence = sl_confidence(&evidence, settings);
         enum sl_status status = SL_OK;

@@ -203,7 +203,7 @@ static enum sl_status weigh(struct sl_utterance *utterance, const struct sl_span
         return status;
     }
     struct sl_evidence evidence =
-        sl_evidence_of(span, &utterance->path, &utterance->scores, place->snr_db);
+        sl_evidence_of(span, &utterance->path, &utterance->scores, NULL, place->snr_db);
     double confidence = sl_confidence(&evidence, settings);
     bool given = confidence >= settings->drop_below;
     status = remember(utterance, span, given, error);

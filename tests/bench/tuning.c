@@ -19,7 +19,7 @@ static const struct {
     SETTING(confidence_length), SETTING(confidence_noise), SETTING(fitted_bias),
     SETTING(confidence_stray),  SETTING(longest_pause_s),  SETTING(unclear_below),
     SETTING(drop_below),        SETTING(twin_even_nats),   SETTING(twin_scale_nats),
-    SETTING(fitted_length),     SETTING(fitted_stray),
+
 };
 
 bool bench_set(struct sl_recogniser_settings *settings, const char *assignment)
