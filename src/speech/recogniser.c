@@ -48,7 +48,7 @@ struct sl_recogniser_settings sl_recogniser_defaults(void)
         .confidence_length = 3.4,
         .confidence_noise = 0.3,
         .confidence_stray = -6.2,
-        .fitted_bias = 3.2,
+        .fitted_bias = 2.7,
         .twin_even_nats = 17,
         .twin_scale_nats = 27.7,
         .longest_pause_s = 0.8,
