@@ -4,7 +4,9 @@
 #include <stdbool.h>
 #include <stdlib.h>
 
-#define QUIET_SNR_DB 30.0 /* with less noise than this, scores do not change any more */
+#define QUIET_SNR_DB 30.0      /* with less noise than this, scores do not change any more */
+#define LOUD_NOISE_SNR_DB 24.0 /* with more noise than this, noise itself is loud now and then */
+#define STRAY_FADES_DB 15.0    /* over so much more of it */
 #define USUAL_WORD_S 0.5
 #define CLOSE_FRAMES 100 /* how far other speech is looked for, on each side */
 
@@ -118,10 +120,11 @@ double sl_confidence(const struct sl_evidence *evidence,
                      const struct sl_recogniser_settings *settings)
 {
     double length = log(fmax(evidence->word_s, SL_FRAME_S) / USUAL_WORD_S);
+    double loud_noise_db = evidence->fitted ? fmax(LOUD_NOISE_SNR_DB - evidence->snr_db, 0) : 0;
+    double stray = settings->confidence_stray * fmax(1 - loud_noise_db / STRAY_FADES_DB, 0);
     double z = settings->confidence_gain * evidence->gain +
                settings->confidence_worst * evidence->worst_gain +
-               settings->confidence_length * length +
-               settings->confidence_stray * evidence->stray_s;
+               settings->confidence_length * length + stray * evidence->stray_s;
     z += evidence->fitted
              ? settings->fitted_bias
              : settings->confidence_bias +

@@ -48,11 +48,11 @@ struct sl_recogniser_settings sl_recogniser_defaults(void)
         .confidence_length = 3.4,
         .confidence_noise = 0.3,
         .confidence_stray = -6.2,
-        .fitted_bias = 2.7,
+        .fitted_bias = 2.9,
         .twin_even_nats = 17,
         .twin_scale_nats = 27.7,
         .longest_pause_s = 0.8,
-        .unclear_below = 0.45,
+        .unclear_below = 0.5,
         .drop_below = 0.15,
     };
 }
