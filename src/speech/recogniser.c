@@ -42,9 +42,9 @@ struct sl_recogniser_settings sl_recogniser_defaults(void)
         .silence_log10 = -2.3,
         .margin_s = 0.3,
         .fit_below_db = 32,
-        .confidence_bias = 5.2,
+        .confidence_bias = 5.6,
         .confidence_gain = 0.9,
-        .confidence_worst = 0.4,
+        .confidence_worst = 0.5,
         .confidence_length = 3.4,
         .confidence_noise = 0.3,
         .confidence_stray = -6.2,
@@ -52,7 +52,7 @@ struct sl_recogniser_settings sl_recogniser_defaults(void)
         .twin_even_nats = 17,
         .twin_scale_nats = 27.7,
         .longest_pause_s = 0.8,
-        .unclear_below = 0.5,
+        .unclear_below = 0.45,
         .drop_below = 0.15,
     };
 }
