@@ -64,6 +64,7 @@ static void speech_is_what_stands_out_and_a_margin_around_it(void **state)
         assert_int_equal(activity.speech[f], f >= 90 && f < 210);
         assert_int_equal(sl_activity_loud(&activity, f), f >= 100 && f < 200);
         assert_false(activity.muted[f]);
+        assert_int_equal(activity.noise[f], !activity.speech[f]);
     }
     sl_activity_clear(&activity);
     free(sound);
@@ -89,6 +90,24 @@ static void a_muted_stretch_is_no_noise_of_the_room(void **state)
     free(sound);
 }
 
+/* As many people talking: no pause is as long as the margins on its sides. */
+static void noise_that_swells_like_voices_is_known_from_its_quiet_moments(void **state)
+{
+    (void)state;
+    struct sound *sound = new_sound();
+    for (int i = 0; i < 20; i++) {
+        add(sound, 0.1, 300);
+        add(sound, 0.1, 3000);
+    }
+    struct sl_activity activity = measure(sound);
+    for (size_t f = 0; f < 400; f++) {
+        assert_true(activity.speech[f]);
+        assert_int_equal(activity.noise[f], f % 20 < 10);
+    }
+    sl_activity_clear(&activity);
+    free(sound);
+}
+
 static void of_nothing_but_zeros_the_dither_is_measured(void **state)
 {
     (void)state;
@@ -107,6 +126,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(speech_is_what_stands_out_and_a_margin_around_it),
         cmocka_unit_test(a_muted_stretch_is_no_noise_of_the_room),
+        cmocka_unit_test(noise_that_swells_like_voices_is_known_from_its_quiet_moments),
         cmocka_unit_test(of_nothing_but_zeros_the_dither_is_measured),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
