@@ -89,7 +89,8 @@ char *sl_progress_middle(const struct sl_spread *spread)
 char *sl_progress_none(const struct sl_progress_view *view)
 {
     return sl_strf("No run of %s with the routine %s is in the history yet. Every run of `sayline "
-                   "rehearse` goes there by itself; `sayline mark --keep` adds a recording.",
+                   "rehearse` and of `sayline drive JUNCTION` goes there by itself; `sayline mark "
+                   "--keep` adds a recording.",
                    view->learner, view->routine->name);
 }
 

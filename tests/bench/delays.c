@@ -85,9 +85,14 @@ static bool note(struct bench_delays *delays, const struct sl_routine *routine,
         return true;
     }
     double delay_s = given->at_s[i] - label_end_s(routine, labels, item);
+    delays->foreknown_s = fmax(delays->foreknown_s, item->end_s - given->at_s[i]);
     if (delays->list != NULL && delay_s > SLOW_S) {
         (void)fprintf(delays->list, "%s: %.2f s late: %s, heard %.2f to %.2f s\n", labels->file,
                       delay_s, item->text, item->start_s, item->end_s);
+    }
+    if (delays->list != NULL && delay_s < 0) {
+        (void)fprintf(delays->list, "%s: %.2f s before its end: %s, heard %.2f to %.2f s\n",
+                      labels->file, -delay_s, item->text, item->start_s, item->end_s);
     }
     return isnan(delay_s) || add_delay(delays, delay_s);
 }

@@ -16,10 +16,11 @@
 struct bench_delays {
     double *items_s; /* of phrases that stood: when they came out, less the end of their label */
     size_t count, room;
-    size_t given;    /* clear phrases of the routine that came out */
-    size_t gone_on;  /* of these, gone on with: the same words and more took their place */
-    size_t replaced; /* of these, replaced by other words */
-    FILE *list;      /* delays over 0.5 s and replacements; NULL: nowhere */
+    double foreknown_s; /* how long before its own last sound one of these came out, at the most */
+    size_t given;       /* clear phrases of the routine that came out */
+    size_t gone_on;     /* of these, gone on with: the same words and more took their place */
+    size_t replaced;    /* of these, replaced by other words */
+    FILE *list;         /* delays over 0.5 s or below 0, and replacements; NULL: nowhere */
 };
 
 /* What came out of a listener, on the labels' clock, and when each phrase did. */

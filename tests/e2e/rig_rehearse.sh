@@ -41,7 +41,12 @@ leak() {
     pactl load-module module-loopback source=speaker.monitor sink=mic latency_msec=60 \
         adjust_time=0 >"$RIG/module" || exit 98
     input=$(pactl list short sink-inputs | awk 'NR == 1 {print $1}') # there is no other yet
-    pactl set-sink-input-volume "$input" -20dB || exit 98
+    for _ in $(seq 40); do # until it is in force
+        pactl set-sink-input-volume "$input" -20dB || exit 98
+        pactl list sink-inputs | grep -q -e '-20\.00 dB' && return
+        sleep 0.05
+    done
+    exit 98
 }
 
 prompting=full
