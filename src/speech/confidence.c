@@ -93,6 +93,7 @@ struct sl_evidence sl_evidence_of(const struct sl_span *span, const struct sl_se
     struct sl_evidence evidence = {
         .pause_s = (double)span->longest_pause * SL_FRAME_S,
         .snr_db = snr_db,
+        .fitted = activity != NULL,
         .twin_margin = INFINITY,
         .n_words = span->n_words,
     };

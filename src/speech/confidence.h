@@ -44,9 +44,10 @@ struct sl_evidence {
     size_t n_words;
 };
 
-/* What speaks for and against a phrase on the best path `segments`; `fitted` is left false and
- * `twin_margin` INFINITY. Of other speech only what is loud enough in `activity` counts, as noise
- * between words seems speech, too; NULL: all of it does. */
+/* What speaks for and against a phrase on the best path `segments`; `twin_margin` is left INFINITY.
+ * `activity`: of the sound whose noise the acoustic model was fitted to; other speech counts only
+ * where that is loud, as noise between words seems speech, too. NULL: it was fitted to none, and
+ * all other speech counts. */
 struct sl_evidence sl_evidence_of(const struct sl_span *span, const struct sl_segments *segments,
                                   const struct sl_loop_scores *loop,
                                   const struct sl_activity *activity, double snr_db);

@@ -234,14 +234,13 @@ static enum sl_status report(const struct sl_recogniser *recogniser,
 {
     const struct sl_recogniser_settings *settings = &recogniser->settings;
     double offset_s = (double)recogniser->done_samples / SL_SPEECH_RATE_HZ;
+    const bool fitted = sl_decoder_fitted(recogniser->decoder);
     size_t between[2] = {0, 0}; /* phrases, in frames */
     for (size_t i = 0; i < findings->spans.count; i++) {
         const struct sl_span *span = &findings->spans.items[i];
         struct sl_evidence evidence =
             sl_evidence_of(span, &findings->words, &findings->loop_scores,
-                           sl_decoder_fitted(recogniser->decoder) ? &findings->activity : NULL,
-                           findings->activity.snr_db);
-        evidence.fitted = sl_decoder_fitted(recogniser->decoder);
+                           fitted ? &findings->activity : NULL, findings->activity.snr_db);
         double confidence = sl_confidence(&evidence, settings);
         enum sl_status status = SL_OK;
         if (confidence >= settings->unclear_below) {

@@ -42,8 +42,10 @@ static void other_speech_is_what_is_loud(void **state)
     const struct sl_activity activity = {
         .level_db = level_db, .n_frames = N_FRAMES, .noise_db = -60, .speech_db = -20};
     assert_near(evidence_with(NULL).stray_s, 1.0, 1e-9);
+    assert_false(evidence_with(NULL).fitted);
     struct sl_evidence evidence = evidence_with(&activity);
     assert_near(evidence.stray_s, 0.3, 1e-9);
+    assert_true(evidence.fitted);
     assert_near(evidence.gain, -1, 1e-9); /* 100 nats less 50 over 50 frames */
     assert_near(evidence.word_s, 0.5, 1e-9);
 }
