@@ -107,8 +107,6 @@ static enum sl_status read_options(struct drive_call *drive_call)
     const struct sl_call *call = drive_call->call;
     const char *const *values = call->values;
     struct sl_mark_choice *choice = &drive_call->choice;
-    const struct sl_whole seeds = {"--seed", 0.0, SL_SEED_MAX};
-    double seed = (double)(time(NULL) % 1000000);
     choice->words = (struct sl_mark_words){
         .no_junction = "drive needs a junction: no rehearsal noted it beside the file",
         .name_one = "name one, such as t-left-open (`sayline list junctions`)",
@@ -123,10 +121,9 @@ static enum sl_status read_options(struct drive_call *drive_call)
     enum sl_status status = sl_mark_from_choose("--announced", values[DRIVE_ANNOUNCED],
                                                 &choice->options.from_s, drive_call->error);
     if (status == SL_OK) {
-        status = sl_whole_choose(values[DRIVE_SEED], &seeds, &seed, drive_call->error);
+        status = sl_seed_choose(values[DRIVE_SEED], &choice->names.seed, drive_call->error);
     }
     choice->names.seeded = values[DRIVE_SEED] != NULL;
-    choice->names.seed = (uint64_t)seed;
     if (status == SL_OK) {
         status = sl_style_choose(values[DRIVE_COLOUR], &drive_call->style, drive_call->error);
     }
@@ -172,7 +169,7 @@ static enum sl_exit speak_and_drive(const struct drive_call *drive_call)
                                                 .no_history = values[DRIVE_NO_HISTORY] != NULL,
                                                 .prompting = SL_PROMPTING_NONE,
                                                 .repeat = 1,
-                                                .seed = (unsigned long)names->seed,
+                                                .seed = names->seed,
                                                 .plain = values[DRIVE_PLAIN] != NULL,
                                                 .quiet = values[DRIVE_QUIET] != NULL,
                                                 .json = values[DRIVE_JSON] != NULL,

@@ -11,6 +11,7 @@
 
 enum {
     HOMEWORK_OUT,
+    HOMEWORK_DRIVE,
     HOMEWORK_ICS,
     HOMEWORK_YES,
     HOMEWORK_SET,
@@ -37,6 +38,9 @@ static const struct sl_option options[HOMEWORK_OPTIONS] = {
     [HOMEWORK_OUT] = {"out", 0, "FILE",
                       "For new: the file to be written, which must not exist; standard output if "
                       "not given. For pack: the bag; SET-LEARNER.zip beside the set if not given."},
+    [HOMEWORK_DRIVE] = {"drive", 'd', NULL,
+                        "For new: the junctions are driven to, as by `sayline drive`, not "
+                        "rehearsed."},
     [HOMEWORK_ICS] = {"ics", 0, "FILE",
                       "For new and do: write a reminder of the due day for a calendar program."},
     [HOMEWORK_YES] = {"yes", 'y', NULL, "For pack: do not ask."},
@@ -128,7 +132,8 @@ enum sl_exit sl_homework_new(const struct sl_homework_options *read)
     struct sl_str text = {0};
     struct sl_error error = {0};
     struct sl_homework set = {0};
-    sl_homework_template(&text, junctions, n_junctions, next_week());
+    const struct sl_homework_new made = {junctions, n_junctions, read->drive, next_week()};
+    sl_homework_template(&text, &made);
     const char *origin = read->out != NULL ? read->out : "new.yaml";
     if (sl_homework_parse(sl_str_text(&text), origin, &set, &error) == SL_OK && read->out != NULL) {
         (void)write_new(read, &text, &error);
@@ -145,13 +150,34 @@ enum sl_exit sl_homework_new(const struct sl_homework_options *read)
     return sl_conclude(&text, &error);
 }
 
+/* Whether an item before names the same junction, which is rehearsed and driven then. */
+static bool names_before(const struct sl_homework *set, size_t item)
+{
+    for (size_t i = 0; i < item; i++) {
+        if (strcmp(set->items[i].name, set->items[item].name) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
 static void add_right(struct sl_str *out, const char *path, const struct sl_homework *set)
 {
     const struct sl_homework_state none = {0};
     int runs = sl_homework_left_in_all(set, &none);
+    int drives = 0;
+    size_t junctions = 0;
+    for (size_t i = 0; i < set->n_items; i++) {
+        drives += set->items[i].drive ? set->items[i].runs : 0;
+        junctions += names_before(set, i) ? 0 : 1;
+    }
     sl_text_clean(out, path);
-    sl_str_addf(out, ": in order: %d %s at %zu %s\n", runs, runs == 1 ? "run" : "runs",
-                set->n_items, set->n_items == 1 ? "junction" : "junctions");
+    sl_str_addf(out, ": in order: %d %s at %zu %s", runs, runs == 1 ? "run" : "runs", junctions,
+                junctions == 1 ? "junction" : "junctions");
+    if (drives > 0) {
+        sl_str_addf(out, ", %d of them driven", drives);
+    }
+    sl_str_add(out, "\n");
 }
 
 static enum sl_exit check(const struct sl_homework_options *read)
@@ -217,6 +243,7 @@ static enum sl_status read_options(const struct sl_call *call, struct sl_homewor
                                          .set = values[HOMEWORK_SET],
                                          .ics = values[HOMEWORK_ICS],
                                          .html = values[HOMEWORK_HTML],
+                                         .drive = values[HOMEWORK_DRIVE] != NULL,
                                          .yes = values[HOMEWORK_YES] != NULL};
     read->rehearse =
         (struct sl_rehearse_options){.mic = values[HOMEWORK_MIC],
@@ -262,12 +289,13 @@ static enum sl_exit run(const struct sl_call *call)
 
 const struct sl_command sl_command_homework = {
     .name = "homework",
-    .summary = "make, check, do, hand in and collect sets of rehearsals",
+    .summary = "make, check, do, hand in and collect sets of rehearsals and drives",
     .usage = "[OPTION...] ACTION [FILE...]",
     .purpose =
         "new [JUNCTION...] writes a homework set: junctions, how many runs of each, how much is "
         "told on the way, which runs count, and the day it is due. check SET... says whether sets "
-        "are right. do SET rehearses what is left of a set, and goes on where it was left after "
+        "are right. do SET rehearses and drives what is left of a set, and goes on where it was "
+        "left after "
         "any interruption; recordings and marks are kept beside SET in SET.runs. left SET shows "
         "what is done and what is left. pack SET makes one file of the runs that count, to be "
         "handed in, after showing what is in it and asking. collect --set SET BAG... takes in such "

@@ -100,9 +100,7 @@ static enum sl_status read_options(const struct sl_call *call, struct drill *dri
                                    struct sl_error *error)
 {
     const struct sl_whole counts = {"--count", 1.0, COUNT_MAX};
-    const struct sl_whole seeds = {"--seed", 0.0, SL_SEED_MAX};
     double count = COUNT_DEFAULT;
-    double seed = fmod((double)time(NULL), SL_SEED_MAX);
     bool sounding = call->values[RECALL_MIC] != NULL || call->values[RECALL_INPUT] != NULL;
     if (call->values[RECALL_SCENES] != NULL && call->n_operands > 0) {
         return sl_fail(error, SL_INVALID, NULL, "leave out --scenes or the junctions",
@@ -117,13 +115,12 @@ static enum sl_status read_options(const struct sl_call *call, struct drill *dri
         status = sl_whole_choose(call->values[RECALL_COUNT], &counts, &count, error);
     }
     if (status == SL_OK) {
-        status = sl_whole_choose(call->values[RECALL_SEED], &seeds, &seed, error);
+        status = sl_seed_choose(call->values[RECALL_SEED], &drill->run.seed, error);
     }
     if (status == SL_OK) {
         status = sl_style_choose(call->values[RECALL_COLOUR], &drill->talk.style, error);
     }
     drill->run.count = (size_t)count;
-    drill->run.seed = (uint64_t)seed;
     drill->talk.typed = call->values[RECALL_TYPED] != NULL;
     drill->talk.json = call->values[RECALL_JSON] != NULL;
     drill->talk.stock = &drill->stock;

@@ -74,9 +74,7 @@ static enum sl_status read_options(const struct sl_call *call, struct sl_rehears
 {
     const char *const *values = call->values;
     const struct sl_whole repeats = {"--repeat", 1, REPEAT_MAX};
-    const struct sl_whole seeds = {"--seed", 0, SL_SEED_MAX};
     double repeat = 1;
-    double seed = 0;
     *read = (struct sl_rehearse_options){.junctions = call->operands,
                                          .n_junctions = call->n_operands,
                                          .routine = values[REHEARSE_ROUTINE],
@@ -87,7 +85,6 @@ static enum sl_status read_options(const struct sl_call *call, struct sl_rehears
                                          .voice = values[REHEARSE_VOICE],
                                          .pack = values[REHEARSE_CUES],
                                          .shuffle = values[REHEARSE_SHUFFLE] != NULL,
-                                         .seeded = values[REHEARSE_SEED] != NULL,
                                          .plain = values[REHEARSE_PLAIN] != NULL,
                                          .quiet = values[REHEARSE_QUIET] != NULL,
                                          .json = values[REHEARSE_JSON] != NULL,
@@ -103,7 +100,7 @@ static enum sl_status read_options(const struct sl_call *call, struct sl_rehears
         status = sl_whole_choose(values[REHEARSE_REPEAT], &repeats, &repeat, error);
     }
     if (status == SL_OK) {
-        status = sl_whole_choose(values[REHEARSE_SEED], &seeds, &seed, error);
+        status = sl_seed_choose(values[REHEARSE_SEED], &read->seed, error);
     }
     if (status == SL_OK) {
         status = sl_rehearse_check_mic(read, error);
@@ -112,7 +109,6 @@ static enum sl_status read_options(const struct sl_call *call, struct sl_rehears
         status = sl_style_choose(values[REHEARSE_COLOUR], &read->style, error);
     }
     read->repeat = (size_t)repeat;
-    read->seed = (unsigned long)seed;
     read->style.brief = read->quiet;
     return status;
 }

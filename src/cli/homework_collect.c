@@ -61,12 +61,17 @@ static enum sl_status load_set(struct collecting *job, struct sl_error *error)
 static enum sl_status open_cache(struct collecting *job, struct sl_error *error)
 {
     char *routine = NULL;
+    char *car = NULL;
     enum sl_status status = sl_models_locate("routines", job->set.routine, &routine, error);
     if (status == SL_OK) {
-        const char *const models[] = {job->pronunciations, routine};
+        status = sl_models_locate("cars", job->set.car, &car, error);
+    }
+    if (status == SL_OK) {
+        const char *const models[] = {job->pronunciations, routine, car};
         sl_mark_cache_open(&job->cache, models, sizeof models / sizeof *models);
     }
     free(routine);
+    free(car);
     return status;
 }
 
@@ -80,6 +85,18 @@ static bool is_copy(const struct sl_papers *papers, size_t bag, const struct sl_
         }
     }
     return false;
+}
+
+/* The junction as the run met it: in a drive with who else was there. */
+static struct sl_junction met_by(const struct sl_homework_take *take, const struct sl_setup *setup)
+{
+    struct sl_junction met = setup->junction;
+    if (take->run.driven) {
+        struct sl_situation others;
+        sl_situation_make(&setup->junction, &setup->routine, &setup->plan, take->seed, &others);
+        sl_situation_apply(&others, &met);
+    }
+    return met;
 }
 
 static enum sl_status add_paper(struct collecting *job, struct sl_papers *papers, size_t bag,
@@ -116,6 +133,7 @@ static enum sl_status add_paper(struct collecting *job, struct sl_papers *papers
                                                .recording = recording,
                                                .digest = digest,
                                                .setup = &job->setups[item],
+                                               .met = met_by(take, &job->setups[item]),
                                                .from_s = take->from_s,
                                                .claimed = claimed};
     return SL_OK;
@@ -126,7 +144,6 @@ static enum sl_status add_run(struct collecting *job, struct sl_papers *papers, 
                               const struct sl_homework_take *take, struct sl_error *error)
 {
     struct sl_submission *submission = &job->submissions[bag];
-    const char *slash = strrchr(take->recording, '/');
     struct sl_submission_run *runs =
         sl_grow(submission->runs, submission->n_runs, &submission->room, sizeof *runs);
     if (runs == NULL) {
@@ -135,12 +152,12 @@ static enum sl_status add_run(struct collecting *job, struct sl_papers *papers, 
     submission->runs = runs;
     struct sl_homework_run claimed = take->run;
     struct sl_submission_run *run = &runs[submission->n_runs++];
-    *run =
-        (struct sl_submission_run){.file = sl_strdup(slash == NULL ? take->recording : slash + 1),
-                                   .junction = sl_strdup(take->junction),
-                                   .was_marked = claimed.marked,
-                                   .was_score = claimed.score,
-                                   .was_faults = claimed.faults};
+    *run = (struct sl_submission_run){.file = sl_strdup(sl_base_name(take->recording)),
+                                      .junction = sl_strdup(take->junction),
+                                      .was_marked = claimed.marked,
+                                      .was_score = claimed.score,
+                                      .was_faults = claimed.faults,
+                                      .driven = claimed.driven};
     claimed.marked = false;
     run->objection = sl_homework_objection(&job->set, &claimed);
     return run->file == NULL || run->junction == NULL ? sl_fail_memory(error)
@@ -214,6 +231,7 @@ static enum sl_status add_mark(struct collecting *job, struct sl_paper *paper,
     run->score = paper->claimed.score = mark.overall;
     sl_tally_count(&mark, &run->faults, &unclear);
     paper->claimed.faults = run->faults;
+    run->came_of = paper->claimed.came_of = mark.came_of;
     free(mark.file);
     free(mark.where);
     mark.file = sl_strf("%s: %s", submission->bag, run->file);

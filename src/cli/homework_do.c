@@ -57,8 +57,12 @@ static enum sl_status keep_late(const struct catching_up *catching,
     const char *car = run->car == NULL ? SL_HOMEWORK_CAR : run->car;
     const struct sl_history_run kept = {.learner = catching->learner,
                                         .rehearsed = true,
-                                        .names = {run->junction, routine, car, 0},
-                                        .prompting = run->prompting,
+                                        .names = {.junction = run->junction,
+                                                  .routine = routine,
+                                                  .car = car,
+                                                  .driven = run->driven,
+                                                  .seed = run->seed},
+                                        .prompting = run->driven ? NULL : run->prompting,
                                         .sound = file->path,
                                         .recorded_with = run->version,
                                         .marked_with = SL_VERSION,
@@ -70,6 +74,25 @@ static enum sl_status keep_late(const struct catching_up *catching,
                                      : sl_keep_attempt(catching->history, &kept, attempt, error);
 }
 
+/* The mark is saved beside the recording; of a drive with what came of it. */
+static enum sl_status save_mark(const struct catching_up *catching, size_t index,
+                                const struct sl_attempt *attempt, const struct sl_run_file *run,
+                                struct sl_error *error)
+{
+    const struct sl_batch_file *file = &catching->files->files[index];
+    const struct sl_driving driving = {
+        .task = file->task, .car = &catching->files->of[index]->car, .heard = &attempt->heard};
+    struct sl_result result = sl_batch_result(file, attempt);
+    struct sl_drive drive = {0};
+    enum sl_status status = run->driven ? sl_drive_make(&driving, &drive, error) : SL_OK;
+    if (status == SL_OK) {
+        result.drive = run->driven ? &drive : NULL;
+        status = sl_homework_mark_save(&result, run, error);
+    }
+    sl_drive_clear(&drive);
+    return status;
+}
+
 static bool hand_out(void *user, size_t index, struct sl_attempt *attempt,
                      const struct sl_error *failure)
 {
@@ -79,14 +102,13 @@ static bool hand_out(void *user, size_t index, struct sl_attempt *attempt,
     if (attempt != NULL) {
         struct sl_run_file run = {0};
         char *run_path = sl_run_file_path(file->path);
-        const struct sl_result result = sl_batch_result(file, attempt);
         enum sl_status status =
             run_path == NULL ? sl_fail_memory(&error) : sl_run_file_load(run_path, &run, &error);
         if (status == SL_OK) {
             status = keep_late(catching, file, &run, attempt, &error);
         }
         if (status == SL_OK) {
-            (void)sl_homework_mark_save(&result, &run, &error);
+            (void)save_mark(catching, index, attempt, &run, &error);
         }
         sl_run_file_clear(&run);
         free(run_path);
@@ -208,9 +230,9 @@ enum sl_exit sl_homework_show_left(const struct sl_homework_options *options)
     return finish(&job, code, &error);
 }
 
-/* The runs that are left at one level, as a session of rehearsals. */
+/* The runs that are left at one level, as a session of rehearsals; or those of drives. */
 static enum sl_exit do_level(struct sl_homework_job *job, const struct sl_homework_state *state,
-                             enum sl_prompting level)
+                             enum sl_prompting level, bool drives)
 {
     size_t room = (size_t)sl_homework_left_in_all(&job->set, state);
     const char **junctions = calloc(room + 1, sizeof *junctions);
@@ -219,9 +241,10 @@ static enum sl_exit do_level(struct sl_homework_job *job, const struct sl_homewo
         return SL_EXIT_FAILED;
     }
     for (size_t item = 0; item < job->set.n_items; item++) {
-        bool now = job->set.items[item].prompting == level;
+        const struct sl_homework_item *wanted = &job->set.items[item];
+        bool now = wanted->prompting == level && wanted->drive == drives;
         for (int i = sl_homework_left(&job->set, state, item); now && i > 0; i--) {
-            junctions[n++] = job->set.items[item].junction;
+            junctions[n++] = wanted->junction;
         }
     }
     struct sl_rehearse_options session = job->options->rehearse;
@@ -230,6 +253,9 @@ static enum sl_exit do_level(struct sl_homework_job *job, const struct sl_homewo
     session.routine = job->set.routine;
     session.car = job->set.car;
     session.prompting = level;
+    session.drives = drives;
+    session.tone = session.tone && !drives; /* the engine is heard */
+    (void)sl_seed_choose(NULL, &session.seed, NULL);
     session.folder = job->folder;
     session.no_own_voice = ""; /* whoever collects does not know the voice */
     enum sl_exit code = n == 0 ? SL_EXIT_DONE : sl_rehearse_session(&session);
@@ -237,13 +263,15 @@ static enum sl_exit do_level(struct sl_homework_job *job, const struct sl_homewo
     return code;
 }
 
-/* Every run that is left is made once; one that does not count is left again. */
+/* Every run that is left is made once, drives last; one that does not count is left again. */
 static enum sl_exit do_rest(struct sl_homework_job *job)
 {
     const struct sl_homework_state state = sl_homework_state_of(&job->set, &job->takes);
     enum sl_exit code = SL_EXIT_DONE;
-    for (int level = 0; level < SL_PROMPTING_COUNT; level++) {
-        enum sl_exit of_level = do_level(job, &state, (enum sl_prompting)level);
+    for (int level = 0; level <= SL_PROMPTING_COUNT; level++) {
+        bool drives = level == SL_PROMPTING_COUNT;
+        enum sl_prompting prompting = drives ? SL_PROMPTING_NONE : (enum sl_prompting)level;
+        enum sl_exit of_level = do_level(job, &state, prompting, drives);
         code = of_level != SL_EXIT_DONE ? of_level : code;
         if (code != SL_EXIT_DONE && code != SL_EXIT_FAILED) {
             break;

@@ -21,8 +21,8 @@ static struct sl_instant now(void)
 static void add_description(struct sl_str *out, const struct sl_homework *set)
 {
     for (size_t i = 0; i < set->n_items; i++) {
-        sl_str_addf(out, "%s: %d %s\n", set->items[i].name, set->items[i].runs,
-                    set->items[i].runs == 1 ? "run" : "runs");
+        sl_str_addf(out, "%s: %d %s%s\n", set->items[i].name, set->items[i].runs,
+                    set->items[i].drive ? "drive" : "run", set->items[i].runs == 1 ? "" : "s");
     }
     sl_str_add(out, "sayline homework do; parked or at home, never while driving.");
 }

@@ -1,6 +1,7 @@
 /* The page of a class that handed in homework. */
 #include "cli/homework_parts.h"
 #include "report/class_page.h"
+#include "report/class_words.h"
 
 #include <stdlib.h>
 
@@ -34,16 +35,12 @@ static void fill(struct remarks *remarks, const struct sl_class *group)
         }
         for (size_t k = 0; k < bag->n_runs; k++) {
             const struct sl_submission_run *run = &bag->runs[k];
-            if (sl_submission_differs(run)) {
-                add(remarks, sl_strf("%s, %s: handed in as %.0f of 100 with faults: %zu; marked "
-                                     "from the sound: %.0f with faults: %zu.",
-                                     bag->bag, run->file, run->was_score, run->was_faults,
-                                     run->score, run->faults));
-            } else if (run->failure != NULL || run->objection != NULL) {
-                add(remarks, sl_strf("%s, %s: %s: %s.", bag->bag, run->file,
-                                     run->failure != NULL ? "cannot be marked" : "does not count",
-                                     run->failure != NULL ? run->failure : run->objection));
+            char *remark = sl_class_remark(run);
+            if (remark == NULL || remark[0] != '\0') {
+                add(remarks,
+                    remark == NULL ? NULL : sl_strf("%s, %s: %s", bag->bag, run->file, remark));
             }
+            free(remark);
         }
     }
 }

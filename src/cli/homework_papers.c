@@ -21,14 +21,23 @@ struct hearing {
 };
 
 /* The mark goes through its line of JSON, so that it is the same whether it is made or kept. */
-static enum sl_status take_mark(struct sl_paper *paper, const char *kept,
-                                const struct sl_batch_file *file, const struct sl_attempt *attempt)
+static enum sl_status take_mark(const struct unheard *unheard, const struct sl_batch_file *file,
+                                const struct sl_attempt *attempt)
 {
+    struct sl_paper *paper = unheard->paper;
+    const char *kept = unheard->kept;
+    const struct sl_driving driving = {
+        .task = file->task, .car = &paper->setup->car, .heard = &attempt->heard};
+    const bool driven = paper->claimed.driven;
     struct sl_result result = sl_batch_result(file, attempt);
-    const char *slash = strrchr(file->path, '/');
+    struct sl_drive drive = {0};
     char *line = NULL;
-    result.file = slash == NULL ? file->path : slash + 1;
-    enum sl_status status = sl_result_to_json(&result, &line, NULL);
+    enum sl_status status = driven ? sl_drive_make(&driving, &drive, NULL) : SL_OK;
+    result.file = sl_base_name(file->path);
+    result.drive = driven ? &drive : NULL;
+    if (status == SL_OK) {
+        status = sl_result_to_json(&result, &line, NULL);
+    }
     if (status == SL_OK) {
         status = sl_mark_line_add(line, strlen(line), file->path, &paper->mark, NULL);
     }
@@ -36,6 +45,7 @@ static enum sl_status take_mark(struct sl_paper *paper, const char *kept,
         sl_mark_cache_keep(kept, line);
     }
     free(line);
+    sl_drive_clear(&drive);
     return status;
 }
 
@@ -45,8 +55,8 @@ static bool hand_out(void *user, size_t index, struct sl_attempt *attempt,
     struct hearing *hearing = user;
     struct sl_paper *paper = hearing->unheard[index].paper;
     if (attempt != NULL) {
-        hearing->short_of_memory = take_mark(paper, hearing->unheard[index].kept,
-                                             &hearing->files[index], attempt) != SL_OK;
+        hearing->short_of_memory =
+            take_mark(&hearing->unheard[index], &hearing->files[index], attempt) != SL_OK;
     } else {
         paper->failure = sl_strdup(failure->what == NULL ? "memory ran out" : failure->what);
         hearing->short_of_memory = paper->failure == NULL;
@@ -59,10 +69,12 @@ static void look_up(struct hearing *hearing, struct sl_paper *paper)
 {
     const struct sl_setup *setup = paper->setup;
     const struct sl_planned against = {.plan = &setup->plan,
-                                       .junction = &setup->junction,
+                                       .junction = &paper->met,
                                        .routine = &setup->routine,
                                        .car = &setup->car};
-    char *kept = sl_mark_cache_path(hearing->how->cache, &against, paper->from_s, paper->recording);
+    const struct sl_mark_cache_key key = {&against, paper->from_s, paper->claimed.driven,
+                                          paper->recording};
+    char *kept = sl_mark_cache_path(hearing->how->cache, &key);
     if (sl_mark_cache_find(kept, &paper->mark)) {
         free(kept);
         return;
@@ -71,7 +83,7 @@ static void look_up(struct hearing *hearing, struct sl_paper *paper)
     hearing->unheard[n] =
         (struct unheard){.paper = paper,
                          .task = {.routine = &setup->routine,
-                                  .junction = &setup->junction,
+                                  .junction = &paper->met,
                                   .plan = &setup->plan,
                                   .options = {.timed = true, .from_s = paper->from_s}},
                          .kept = kept};

@@ -22,6 +22,7 @@ struct sl_homework_options {
     const char *ics;  /* of new and do: where a reminder is written, or NULL */
     const char *html; /* of collect: where the page is written, or NULL */
     int jobs;
+    bool drive; /* of new: the junctions are driven to */
     bool yes;
     struct sl_rehearse_options rehearse; /* devices, voice, screen, --json, style */
 };

@@ -9,8 +9,12 @@
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 #include <unistd.h>
+
+uint64_t sl_rehearse_seed(const struct sl_rehearse *session, size_t junction)
+{
+    return (session->options->seed + junction) % ((uint64_t)SL_SEED_MAX + 1);
+}
 
 static enum sl_status load_setups(struct sl_rehearse *session, struct sl_error *error)
 {
@@ -22,7 +26,7 @@ static enum sl_status load_setups(struct sl_rehearse *session, struct sl_error *
                                        .routine = options->routine,
                                        .car = options->car,
                                        .seeded = options->drives,
-                                       .seed = options->seed};
+                                       .seed = sl_rehearse_seed(session, i)};
         status = sl_setup_load(&session->setups[i], &names, error);
     }
     return status;
@@ -154,7 +158,7 @@ static enum sl_exit run_all(struct sl_rehearse *session)
 {
     const struct sl_rehearse_options *options = session->options;
     size_t *order = malloc(options->n_junctions * sizeof *order);
-    uint64_t random = options->seeded ? options->seed : (uint64_t)time(NULL);
+    uint64_t random = options->seed;
     enum sl_exit code = order == NULL ? SL_EXIT_FAILED : SL_EXIT_DONE;
     bool go_on = order != NULL;
     for (size_t i = 0; i < session->n_runs && go_on; i++) {

@@ -11,6 +11,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 /* Entries of option tables that mean the same wherever somebody speaks to the program. */
 #define SL_OPTION_MIC                                                                              \
@@ -54,10 +55,10 @@ struct sl_rehearse_options {
                            no marks */
     enum sl_prompting prompting; /* SL_PROMPTING_COUNT: fading */
     size_t repeat;
-    bool shuffle, seeded;
-    unsigned long seed;
+    bool shuffle;
+    uint64_t seed; /* of the order when shuffled; of who else is there in the first drive */
     bool plain, quiet, json, tone;
-    bool drives;              /* the words drive a car; `seed` says who else is there */
+    bool drives;              /* the words drive a car */
     const char *html;         /* where the page of the drive goes, or NULL */
     const char *no_own_voice; /* NULL: use what is known of the voice */
     struct sl_style style;

@@ -48,32 +48,57 @@ static void say_first(struct sl_rehearse_run *run, const struct sl_drive *drive)
     }
 }
 
+static struct sl_driving driving_of(const struct sl_rehearse_run *run)
+{
+    return (struct sl_driving){.task = &run->task,
+                               .car = &run->session->setups[run->junction].car,
+                               .heard = &run->attempt.heard};
+}
+
+enum sl_status sl_rehearse_drive(struct sl_rehearse_run *run, struct sl_error *error)
+{
+    run->task.options.from_s = run->result.from_s;
+    const struct sl_driving driving = driving_of(run);
+    return sl_drive_make(&driving, &run->drive, error);
+}
+
+/* Homework counts by the mark of the words, too. */
+static void add_saved(struct sl_str *out, const struct sl_rehearse_run *run)
+{
+    if (run->session->options->folder != NULL) {
+        size_t faults = 0;
+        for (size_t i = 0; i < run->attempt.mark.n_faults; i++) {
+            faults += run->attempt.mark.faults[i].kind == SL_FAULT_UNCLEAR ? 0 : 1;
+        }
+        sl_str_addf(out, "\nThe words: %.0f of 100, faults: %zu.\n",
+                    run->attempt.mark.scores.overall, faults);
+    }
+    sl_rehearse_saved(out, run);
+}
+
 void sl_rehearse_tell_drive(struct sl_rehearse_run *run)
 {
     struct sl_rehearse *session = run->session;
     const struct sl_rehearse_options *options = session->options;
-    const struct sl_setup *setup = &session->setups[run->junction];
     const struct sl_drive_telling telling = {.file = run->rehearsal.recording,
                                              .html = options->html,
                                              .json = options->json,
                                              .style = options->style};
-    run->task.options.from_s = run->result.from_s;
-    const struct sl_driving driving = {
-        .task = &run->task, .car = &setup->car, .heard = &run->attempt.heard};
+    const struct sl_driving driving = driving_of(run);
     struct sl_str out = {0};
     struct sl_error error = {0};
-    struct sl_drive drive = {0};
     sl_live_car_look(run->car); /* the last words came out as the sound ended */
-    enum sl_status status = sl_drive_make(&driving, &drive, &error);
-    if (status == SL_OK && !options->json) {
+    if (!options->json) {
         sl_str_add(&out, "\n");
         if (run->result.xruns > 0) {
             sl_str_add(&out, "The device lost sound in this run, so its times may be off.\n\n");
         }
-        add_seen(&out, run, &driving, &drive);
+        add_seen(&out, run, &driving, &run->drive);
     }
-    if (status == SL_OK) {
-        status = sl_drive_tell_all(&telling, &driving, &setup->others, &out, &error);
+    enum sl_status status =
+        sl_drive_tell_all(&telling, &driving, &session->setups[run->junction].others, &out, &error);
+    if (status == SL_OK && !options->json) {
+        add_saved(&out, run);
     }
     if (status != SL_OK) {
         sl_complain(&error);
@@ -82,8 +107,7 @@ void sl_rehearse_tell_drive(struct sl_rehearse_run *run)
     session->broken = !sl_print(&out) || session->broken;
     sl_str_clear(&out);
     if (status == SL_OK) {
-        say_first(run, &drive);
+        say_first(run, &run->drive);
     }
-    sl_drive_clear(&drive);
     sl_error_clear(&error);
 }

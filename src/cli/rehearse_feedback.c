@@ -17,12 +17,13 @@ static struct sl_result result_of(const struct sl_rehearse_run *run)
     const struct sl_setup *setup = &run->session->setups[run->junction];
     return (struct sl_result){.file = run->rehearsal.recording,
                               .routine = &setup->routine,
-                              .junction = &setup->junction,
+                              .junction = &setup->met,
                               .plan = &setup->plan,
                               .levels = &run->attempt.levels,
                               .heard = &run->attempt.heard,
                               .mark = &run->attempt.mark,
                               .from_s = run->result.from_s,
+                              .drive = run->car == NULL ? NULL : &run->drive,
                               .own_voice = run->rehearsal.run.own_voice};
 }
 
@@ -48,6 +49,15 @@ static void add_json(struct sl_str *out, const struct sl_rehearse_run *run)
     free(mark);
 }
 
+void sl_rehearse_saved(struct sl_str *out, const struct sl_rehearse_run *run)
+{
+    if (run->session->options->folder != NULL && !run->session->broken) {
+        sl_str_add(out, "\nSaved, with its mark: ");
+        sl_add_argument(out, run->rehearsal.recording);
+        sl_str_add(out, "\n");
+    }
+}
+
 static void add_table(struct sl_str *out, const struct sl_rehearse_run *run)
 {
     const struct sl_rehearse *session = run->session;
@@ -67,11 +77,7 @@ static void add_table(struct sl_str *out, const struct sl_rehearse_run *run)
     }
     sl_str_add(out, "\n");
     sl_report_mark(out, &view, &session->options->style);
-    if (session->options->folder != NULL && !session->broken) {
-        sl_str_add(out, "\nSaved, with its mark: ");
-        sl_add_argument(out, run->rehearsal.recording);
-        sl_str_add(out, "\n");
-    }
+    sl_rehearse_saved(out, run);
 }
 
 void sl_rehearse_feedback(struct sl_rehearse_run *run)

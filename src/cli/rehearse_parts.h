@@ -45,9 +45,14 @@ struct sl_rehearse_run {
     struct sl_live_car *car; /* driven; owned; NULL at the plan's pace */
     struct sl_task task;     /* that its words are judged against */
     struct sl_rehearsal_drive driven;
-    double file_from_s; /* where in the recording that is the microphone the plan's time 0 is */
+    struct sl_drive drive; /* by the words of the whole recording, once it is marked; owned */
+    double file_from_s;    /* where in the recording that is the microphone the plan's time 0 is */
     bool flowed, marked;
 };
+
+/* Who else is there when a junction of the session is driven to: others at each, from a seed of its
+ * own. */
+uint64_t sl_rehearse_seed(const struct sl_rehearse *session, size_t junction);
 
 /* Opens what the run hears and plays with, and makes the live ear where there is none yet. */
 enum sl_status sl_rehearse_open_sound(struct sl_rehearse_run *run, struct sl_error *error);
@@ -63,6 +68,12 @@ void sl_rehearse_feedback(struct sl_rehearse_run *run);
 
 /* A driven car for the run. */
 enum sl_status sl_rehearse_take_car(struct sl_rehearse_run *run, struct sl_error *error);
+
+/* Lets the words of the marked recording drive it: run->drive. */
+enum sl_status sl_rehearse_drive(struct sl_rehearse_run *run, struct sl_error *error);
+
+/* Adds where a run was saved with its mark, where options->folder asks for it. */
+void sl_rehearse_saved(struct sl_str *out, const struct sl_rehearse_run *run);
 
 /* What came of the words that drove it: written, and the first of it spoken. */
 void sl_rehearse_tell_drive(struct sl_rehearse_run *run);

@@ -65,7 +65,7 @@ static enum sl_status describe(struct sl_rehearse_run *run, struct sl_error *err
     file->car = sl_path_whole(options->car == NULL ? SL_DEFAULT_CAR : options->car);
     file->version = sl_strdup(SL_VERSION);
     file->driven = options->drives;
-    file->seed = options->seed;
+    file->seed = sl_rehearse_seed(run->session, run->junction);
     if (run->session->own_voice.known) {
         char id[SL_OWN_VOICE_ID_SIZE];
         sl_own_voice_id(&run->session->own_voice, id);
@@ -138,6 +138,9 @@ static void mark(struct sl_rehearse_run *run, struct sl_error *error)
         run->marked = sl_rehearsal_mark(&run->rehearsal, &run->result, &marker, &run->attempt,
                                         error) == SL_OK;
     }
+    if (run->marked && run->car != NULL) {
+        run->marked = sl_rehearse_drive(run, error) == SL_OK;
+    }
 }
 
 /* Saved before anything is said of the run, so that what was told of is there. */
@@ -176,6 +179,7 @@ static void release(struct sl_rehearse_run *run)
 {
     sl_endpoint_close(&run->endpoint);
     sl_live_car_free(run->car);
+    sl_drive_clear(&run->drive);
     sl_attempt_clear(&run->attempt);
     sl_run_file_clear(&run->rehearsal.run);
     free((char *)run->rehearsal.recording);
@@ -228,14 +232,11 @@ enum sl_exit sl_rehearse_one(struct sl_rehearse *session, size_t number, size_t 
     if (recorded) {
         mark(&run, &error);
     }
-    if (run.marked && session->options->drives) {
-        keep(&run);
-        sl_rehearse_tell_drive(&run);
-    } else if (run.marked) {
+    if (run.marked) {
         session->fading = sl_fading_after(session->fading, &run.attempt.mark);
         keep(&run);
         session->broken = sl_rehearse_keep_mark(&run, &error) != SL_OK || session->broken;
-        sl_rehearse_feedback(&run);
+        (session->options->drives ? sl_rehearse_tell_drive : sl_rehearse_feedback)(&run);
     } else if (recorded) {
         note_lost(&run, &error);
         sl_rehearse_kept(&run);

@@ -13,6 +13,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/ioctl.h>
+#include <time.h>
 #include <unistd.h>
 
 #define WIDTH_UNKNOWN 80
@@ -138,6 +139,17 @@ enum sl_status sl_whole_choose(const char *text, const struct sl_whole *whole, d
     }
     *value = read;
     return SL_OK;
+}
+
+enum sl_status sl_seed_choose(const char *text, uint64_t *seed, struct sl_error *error)
+{
+    const struct sl_whole whole = {"--seed", 0.0, SL_SEED_MAX};
+    double value = fmod((double)time(NULL), SL_SEED_MAX);
+    enum sl_status status = sl_whole_choose(text, &whole, &value, error);
+    if (status == SL_OK) {
+        *seed = (uint64_t)value;
+    }
+    return status;
 }
 
 enum sl_status sl_jobs_choose(const char *text, int *jobs, struct sl_error *error)

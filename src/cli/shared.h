@@ -106,6 +106,10 @@ struct sl_whole {
 enum sl_status sl_whole_choose(const char *text, const struct sl_whole *whole, double *value,
                                struct sl_error *error);
 
+/* The value of --seed; without one (NULL) by the clock, so that it is another each second.
+ * SL_INVALID when it is no whole number of 0 to SL_SEED_MAX. */
+enum sl_status sl_seed_choose(const char *text, uint64_t *seed, struct sl_error *error);
+
 /* The threads for many recordings: the value of --jobs, or NULL for all of the machine. SL_INVALID
  * when it is no whole number of 1 to SL_JOBS_MAX. */
 enum sl_status sl_jobs_choose(const char *text, int *jobs, struct sl_error *error);

@@ -26,6 +26,28 @@ const char *sl_consequence_word(enum sl_consequence_kind kind)
     return words[kind];
 }
 
+_Static_assert(SL_CONSEQUENCE_COUNT <= 64, "a set of them fits 64 bits");
+
+bool sl_came_of_danger(uint64_t came_of)
+{
+    const uint64_t danger = SL_CAME_OF(SL_NEVER_SLOWED) | SL_CAME_OF(SL_NO_SPEED_NAMED) |
+                            SL_CAME_OF(SL_TOO_FAST) | SL_CAME_OF(SL_STALL) |
+                            SL_CAME_OF(SL_UNDECIDED) | SL_CAME_OF(SL_DECIDED_BLIND) |
+                            SL_CAME_OF(SL_WENT_INTO_TRAFFIC) | SL_CAME_OF(SL_RAN_STOP_LINE) |
+                            SL_CAME_OF(SL_OVER_THE_LINE);
+    return (came_of & danger) != 0;
+}
+
+uint64_t sl_drive_came_of(const struct sl_drive *drive)
+{
+    uint64_t came_of = 0;
+    for (size_t i = 0; i < drive->n_consequences; i++) {
+        const struct sl_consequence *told = &drive->consequences[i];
+        came_of |= told->unclear ? 0 : SL_CAME_OF(told->kind);
+    }
+    return came_of;
+}
+
 /* A drive under way. */
 struct run {
     const struct sl_driving *driving;

@@ -12,6 +12,8 @@
 #include "core/heard.h"
 #include "core/marking.h"
 
+#include <stdint.h>
+
 /* Between two samples of the trace. */
 #define SL_DRIVE_SAMPLE_S 0.05
 
@@ -72,8 +74,16 @@ enum sl_consequence_kind {
         SL_CONSEQUENCE_COUNT
 };
 
-/* The word in JSON and on the page; never NULL for a valid value. */
+/* The word in JSON; never NULL for a valid value. */
 const char *sl_consequence_word(enum sl_consequence_kind kind);
+
+/* A kind as an element of a set of them. */
+#define SL_CAME_OF(kind) ((uint64_t)1 << (unsigned)(kind))
+
+/* Whether something in the set would have made an instructor step in: the car was far too fast at
+ * the line, stalled, went undecided, unseeing or where it must not, or stood over the line. Common
+ * practice, no source. */
+bool sl_came_of_danger(uint64_t came_of);
 
 struct sl_consequence {
     enum sl_consequence_kind kind;
@@ -142,6 +152,10 @@ enum sl_status sl_drive_make(const struct sl_driving *driving, struct sl_drive *
                              struct sl_error *error);
 
 void sl_drive_clear(struct sl_drive *drive);
+
+/* The kinds of its consequences as a set; those of a phase that was not made out are left out, as
+ * perhaps it was said. */
+uint64_t sl_drive_came_of(const struct sl_drive *drive);
 
 /* Whether two drives ended alike: at the line, before it, past it or stalled alike, in the same
  * gear and clutch, within half a second and 1 m/s. */

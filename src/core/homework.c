@@ -1,5 +1,7 @@
 #include "core/homework.h"
 
+#include "core/drive.h"
+
 #include <stdlib.h>
 #include <string.h>
 
@@ -78,17 +80,30 @@ void sl_homework_clear(struct sl_homework *set)
 size_t sl_homework_item_of(const struct sl_homework *set, const struct sl_homework_run *run)
 {
     size_t item = 0;
-    while (item < set->n_items && strcmp(set->items[item].name, run->junction) != 0) {
+    while (item < set->n_items && (strcmp(set->items[item].name, run->junction) != 0 ||
+                                   set->items[item].drive != run->driven)) {
         item++;
     }
     return strcmp(set->routine_name, run->routine) == 0 ? item : set->n_items;
+}
+
+/* Why a run is for no item. */
+static const char *no_item(const struct sl_homework *set, const struct sl_homework_run *run)
+{
+    struct sl_homework_run other = *run;
+    other.driven = !run->driven;
+    if (sl_homework_item_of(set, &other) == set->n_items) {
+        return "its junction or routine is not in the set";
+    }
+    return run->driven ? "it was driven, and the set wants it rehearsed"
+                       : "it was rehearsed, and the set wants it driven";
 }
 
 const char *sl_homework_objection(const struct sl_homework *set, const struct sl_homework_run *run)
 {
     size_t item = sl_homework_item_of(set, run);
     if (item == set->n_items) {
-        return "its junction or routine is not in the set";
+        return no_item(set, run);
     }
     if (!run->finished) {
         return "it was not recorded to its end";
@@ -104,6 +119,9 @@ const char *sl_homework_objection(const struct sl_homework *set, const struct sl
     }
     if (set->most_faults != SL_HOMEWORK_ANY_FAULTS && run->faults > (size_t)set->most_faults) {
         return "it has too many faults";
+    }
+    if (run->driven && sl_came_of_danger(run->came_of)) {
+        return "an instructor would have had to step in";
     }
     return NULL;
 }

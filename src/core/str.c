@@ -98,6 +98,12 @@ void sl_str_clear(struct sl_str *str)
     *str = (struct sl_str){0};
 }
 
+const char *sl_base_name(const char *path)
+{
+    const char *slash = strrchr(path, '/');
+    return slash == NULL ? path : slash + 1;
+}
+
 char *sl_strdup(const char *text)
 {
     if (text == NULL) {

@@ -50,6 +50,9 @@ void sl_str_clear(struct sl_str *str);
 /* A copy that the caller frees; NULL for NULL and when memory runs out. */
 char *sl_strdup(const char *text);
 
+/* The name in a path: what follows its last slash. Of the path. */
+const char *sl_base_name(const char *path);
+
 /* printf into a new string that the caller frees; NULL when memory runs out. */
 #if defined(__GNUC__)
 __attribute__((format(printf, 1, 2)))

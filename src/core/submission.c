@@ -1,14 +1,14 @@
 #include "core/submission.h"
 
+#include "core/str.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 const char *sl_submission_name(const struct sl_submission *submission)
 {
-    const char *slash = strrchr(submission->bag, '/');
-    const char *file = slash == NULL ? submission->bag : slash + 1;
-    return submission->learner == NULL ? file : submission->learner;
+    return submission->learner == NULL ? sl_base_name(submission->bag) : submission->learner;
 }
 
 bool sl_submission_differs(const struct sl_submission_run *run)

@@ -21,6 +21,8 @@ struct sl_submission_run {
     bool marked; /* by us: */
     double score;
     size_t faults;
+    bool driven;           /* its words drove a car, and this came of them by our mark: */
+    uint64_t came_of;      /* sl_drive_came_of */
     const char *objection; /* why it does not count; NULL: it does */
     char *failure;         /* why it could not be marked; NULL: it could, or need not */
 };

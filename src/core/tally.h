@@ -10,6 +10,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 /* One phase of one recording. */
 struct sl_tally_step {
@@ -24,6 +25,8 @@ struct sl_tally_run {
     char *where;                 /* where its result stands: "marks.jsonl:12" */
     char *failure;               /* why it could not be marked; NULL: it was, and the rest holds */
     double overall;              /* 0 to 100 */
+    bool driven;                 /* its words drove a car, and this came of them: */
+    uint64_t came_of;            /* sl_drive_came_of */
     struct sl_tally_step *steps; /* the routine's phases in order */
     size_t n_steps, steps_room;
 };

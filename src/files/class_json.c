@@ -23,6 +23,8 @@ static json_t *run_object(const struct sl_submission_run *run)
     sl_json_put(&json, "junction", sl_json_text(run->junction));
     put_mark(&json, "handed_in", run->was_marked, run->was_score, run->was_faults);
     put_mark(&json, "marked", run->marked, run->score, run->faults);
+    sl_json_put(&json, "drive",
+                run->driven && run->marked ? sl_json_came_of(run->came_of) : json_null());
     sl_json_put(&json, "differs", json_boolean(sl_submission_differs(run)));
     sl_json_put(&json, "counts", json_boolean(run->objection == NULL));
     sl_json_put(&json, "objection", sl_json_text(run->objection));

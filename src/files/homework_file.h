@@ -24,10 +24,16 @@ enum sl_status sl_homework_load(const char *path, struct sl_homework *set, struc
 enum sl_status sl_homework_parse(const char *text, const char *origin, struct sl_homework *set,
                                  struct sl_error *error);
 
-/* Adds a set with a word on every key, to be changed by hand. `junctions` are names or paths, each
- * on a line; they and the day are taken as right. */
-void sl_homework_template(struct sl_str *out, const char *const *junctions, size_t n_junctions,
-                          struct sl_date due);
+/* What a new set is made of; nothing is owned. */
+struct sl_homework_new {
+    const char *const *junctions; /* names or paths, each on a line; taken as right */
+    size_t n_junctions;
+    bool drive; /* they are driven, else rehearsed */
+    struct sl_date due;
+};
+
+/* Adds a set with a word on every key, to be changed by hand. */
+void sl_homework_template(struct sl_str *out, const struct sl_homework_new *made);
 
 /* The folder of the runs made for a set: its path with .runs in place of .yaml. The caller frees;
  * NULL when memory runs out. */
@@ -45,7 +51,8 @@ enum sl_status sl_homework_mark_save(const struct sl_result *result, const struc
 struct sl_homework_take {
     char *recording; /* path */
     char *junction, *routine;
-    double from_s; /* as in its run file */
+    double from_s; /* as in its run file, and the next */
+    uint64_t seed; /* of a drive */
     struct sl_homework_run run;
 };
 

@@ -7,8 +7,11 @@ static json_t *item_object(const struct sl_homework *set, const struct sl_homewo
 {
     struct sl_json json = sl_json_object();
     sl_json_put(&json, "junction", sl_json_text(set->items[item].name));
-    sl_json_put(&json, "prompting", sl_json_text(sl_prompting_word(set->items[item].prompting)));
-    sl_json_put(&json, "wanted", json_integer(set->items[item].runs));
+    const struct sl_homework_item *wanted = &set->items[item];
+    sl_json_put(&json, "drive", json_boolean(wanted->drive));
+    sl_json_put(&json, "prompting",
+                sl_json_text(wanted->drive ? NULL : sl_prompting_word(wanted->prompting)));
+    sl_json_put(&json, "wanted", json_integer(wanted->runs));
     sl_json_put(&json, "counted", json_integer(state->counted[item]));
     sl_json_put(&json, "left", json_integer(sl_homework_left(set, state, item)));
     return sl_json_take(&json);
@@ -25,6 +28,10 @@ static json_t *take_object(const struct sl_homework *set, const struct sl_homewo
     sl_json_put(&json, "score", take->run.marked ? sl_json_number(take->run.score) : json_null());
     sl_json_put(&json, "faults",
                 take->run.marked ? json_integer((json_int_t)take->run.faults) : json_null());
+    sl_json_put(&json, "driven", json_boolean(take->run.driven));
+    sl_json_put(&json, "drive",
+                take->run.driven && take->run.marked ? sl_json_came_of(take->run.came_of)
+                                                     : json_null());
     return sl_json_take(&json);
 }
 

@@ -80,7 +80,9 @@ static enum sl_status take_mark(struct sl_homework_take *take, struct sl_error *
     const struct sl_tally_run *mark = tally.n_runs == 1 ? tally.runs : NULL;
     if (status == SL_OK && mark != NULL && mark->failure == NULL) {
         size_t unclear = 0;
-        take->run.marked = strcmp(mark->junction, take->junction) == 0;
+        take->run.marked =
+            strcmp(mark->junction, take->junction) == 0 && mark->driven == take->run.driven;
+        take->run.came_of = mark->came_of;
         take->run.score = mark->overall;
         sl_tally_count(mark, &take->run.faults, &unclear);
     }
@@ -107,8 +109,10 @@ static enum sl_status make_take(const char *run_path, struct sl_homework_take *t
         .junction = take->junction,
         .routine = take->routine,
         .prompting = prompting == SL_PROMPTING_COUNT ? SL_PROMPTING_FULL : prompting,
-        .finished = run.from_known && run.ended != NULL && strcmp(run.ended, "done") == 0};
+        .finished = run.from_known && run.ended != NULL && strcmp(run.ended, "done") == 0,
+        .driven = run.driven};
     take->from_s = run.from_s;
+    take->seed = run.seed;
     sl_run_file_clear(&run);
     if (!whole) {
         return sl_fail_memory(error);

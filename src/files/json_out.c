@@ -1,5 +1,6 @@
 #include "files/json_out.h"
 
+#include "core/drive.h"
 #include "core/str.h"
 #include "core/units.h"
 #include "files/utf8.h"
@@ -122,6 +123,20 @@ json_t *sl_json_settings(const struct sl_settings *settings)
         sl_json_put(&json, sl_setting_key(all[i]), value);
     }
     return sl_json_take(&json);
+}
+
+json_t *sl_json_came_of(uint64_t came_of)
+{
+    json_t *list = json_array();
+    for (size_t kind = 0; kind < SL_CONSEQUENCE_COUNT; kind++) {
+        if ((came_of & SL_CAME_OF(kind)) != 0 &&
+            !sl_json_append(list,
+                            json_string(sl_consequence_word((enum sl_consequence_kind)kind)))) {
+            json_decref(list);
+            return NULL;
+        }
+    }
+    return list;
 }
 
 enum sl_status sl_json_line(struct sl_json *json, char **line, struct sl_error *error)

@@ -13,6 +13,7 @@
 
 #include <jansson.h>
 #include <stdbool.h>
+#include <stdint.h>
 
 /* An object under way; `failed` once memory ran out. Initialise with sl_json_object. */
 struct sl_json {
@@ -43,6 +44,9 @@ json_t *sl_json_mph(double mps);
 
 /* Settings: only the keys that are named. */
 json_t *sl_json_settings(const struct sl_settings *settings);
+
+/* What came of a drive (sl_drive_came_of): a list of the names. */
+json_t *sl_json_came_of(uint64_t came_of);
 
 /* The object as one line, which the caller frees; the object is released. */
 enum sl_status sl_json_line(struct sl_json *json, char **line, struct sl_error *error);

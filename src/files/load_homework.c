@@ -112,9 +112,11 @@ static void read_junction(struct loading *loading, const struct sl_yaml_node *no
         return;
     }
     for (size_t i = 0; i + 1 < loading->set.n_items; i++) {
-        if (strcmp(loading->set.items[i].name, item->name) == 0) {
+        if (strcmp(loading->set.items[i].name, item->name) == 0 &&
+            loading->set.items[i].drive == item->drive) {
             sl_refuse(reader, node, "name it once, with all its runs",
-                      "the junction %s is in the set twice", item->name);
+                      "the junction %s is in the set twice%s", item->name,
+                      item->drive ? " as a drive" : "");
             return;
         }
     }
@@ -149,9 +151,26 @@ static void read_car(struct sl_reader *reader, const struct sl_yaml_node *node,
     sl_car_clear(&car);
 }
 
+/* How a junction is practised: driven, or rehearsed with so much prompting. */
+static void read_kind(struct sl_reader *reader, const struct sl_yaml_node *node,
+                      struct sl_homework_item *item)
+{
+    const struct sl_yaml_node *prompting = sl_yaml_get(node, "prompting");
+    sl_take_yes_no(reader, sl_yaml_get(node, "drive"), &item->drive);
+    if (!item->drive) {
+        read_prompting(reader, prompting, &item->prompting);
+        return;
+    }
+    item->prompting = SL_PROMPTING_NONE;
+    if (prompting != NULL) {
+        sl_refuse(reader, prompting, "leave out prompting, or drive",
+                  "a drive has no prompting: the car does what is said, and no more");
+    }
+}
+
 static void read_item(struct loading *loading, const struct sl_yaml_node *node)
 {
-    static const char *const keys[] = {"junction", "runs", "prompting", NULL};
+    static const char *const keys[] = {"junction", "runs", "prompting", "drive", NULL};
     struct sl_reader *reader = &loading->reader;
     struct sl_homework *set = &loading->set;
     if (!sl_is_map(reader, node, "{junction: t-left-open, runs: 2}")) {
@@ -167,9 +186,9 @@ static void read_item(struct loading *loading, const struct sl_yaml_node *node)
     struct sl_homework_item *item = &items[set->n_items++];
     *item = (struct sl_homework_item){.prompting = loading->prompting, .runs = 1};
     sl_only_keys(reader, node, keys);
+    read_kind(reader, node, item);
     read_junction(loading, sl_need(reader, node, "junction", "t-left-open"), item);
     sl_take_whole(reader, sl_yaml_get(node, "runs"), &runs_limits, &item->runs);
-    read_prompting(reader, sl_yaml_get(node, "prompting"), &item->prompting);
 }
 
 static void read_items(struct loading *loading, const struct sl_yaml_node *list)
@@ -241,16 +260,16 @@ enum sl_status sl_homework_load(const char *path, struct sl_homework *set, struc
     return status;
 }
 
-void sl_homework_template(struct sl_str *out, const char *const *junctions, size_t n_junctions,
-                          struct sl_date due)
+void sl_homework_template(struct sl_str *out, const struct sl_homework_new *made)
 {
+    const struct sl_date *due = &made->due;
     sl_str_add(out, "# Homework for sayline: change what is below, then give this file to the\n"
                     "# learner, who runs `sayline homework do FILE`. Practise parked or at home,\n"
                     "# never while driving.\n\n"
                     "# What the homework is called.\n"
                     "title: Saying the routine before the next lesson\n\n"
                     "# The day by which it is to be done: year-month-day.\n");
-    sl_str_addf(out, "due: %04d-%02d-%02d\n\n", due.year, due.month, due.day);
+    sl_str_addf(out, "due: %04d-%02d-%02d\n\n", due->year, due->month, due->day);
     sl_str_add(out, "# The routine and the car (`sayline list routines`, `sayline list cars`).\n"
                     "routine: " SL_HOMEWORK_ROUTINE "\ncar: " SL_HOMEWORK_CAR "\n\n"
                     "# How much the learner is told on the way: full (a cue before each phase),\n"
@@ -262,10 +281,15 @@ void sl_homework_template(struct sl_str *out, const char *const *junctions, size
                     "  least-score: 70   # of 100\n"
                     "  # most-faults: 1\n\n"
                     "# The junctions (`sayline list junctions`, or a file beside this one), how\n"
-                    "# many runs of each (1 to 20), and prompting where it is to differ.\n"
+                    "# many runs of each (1 to 20), and prompting where it is to differ. With\n"
+                    "# drive: yes the words drive a simulated car there, as `sayline drive` does.\n"
                     "junctions:\n");
-    for (size_t i = 0; i < n_junctions; i++) {
-        sl_str_addf(out, "  - junction: %s\n    runs: 2\n", junctions[i]);
-        sl_str_add(out, i == 0 ? "    # prompting: none\n" : "");
+    for (size_t i = 0; i < made->n_junctions; i++) {
+        sl_str_addf(out, "  - junction: %s\n    runs: 2\n", made->junctions[i]);
+        if (made->drive) {
+            sl_str_add(out, "    drive: yes\n");
+        } else if (i == 0) {
+            sl_str_add(out, "    # prompting: none\n    # drive: yes\n");
+        }
     }
 }

@@ -70,19 +70,19 @@ void sl_mark_cache_close(struct sl_mark_cache *cache)
     *cache = (struct sl_mark_cache){0};
 }
 
-char *sl_mark_cache_path(const struct sl_mark_cache *cache, const struct sl_planned *against,
-                         double from_s, const char *recording)
+char *sl_mark_cache_path(const struct sl_mark_cache *cache, const struct sl_mark_cache_key *key)
 {
     char *plan = NULL;
-    if (cache->folder == NULL || sl_plan_to_json(against, &plan, NULL) != SL_OK) {
+    if (cache->folder == NULL || sl_plan_to_json(key->against, &plan, NULL) != SL_OK) {
         return NULL;
     }
     struct sl_sha256 sha;
     char hex[SL_SHA256_HEX];
-    char *text = sl_strf("%s\n%.17g\n%s\n", cache->made_by, from_s, plan);
+    char *text = sl_strf("%s\n%.17g\n%s\n%s", cache->made_by, key->from_s, plan,
+                         key->driven ? "drive\n" : "");
     sl_sha256_begin(&sha);
     sl_sha256_add(&sha, text == NULL ? "" : text, text == NULL ? 0 : strlen(text));
-    bool known = text != NULL && add_file(&sha, recording);
+    bool known = text != NULL && add_file(&sha, key->recording);
     sl_sha256_end(&sha, hex);
     free(text);
     free(plan);

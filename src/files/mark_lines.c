@@ -1,5 +1,6 @@
 #include "files/mark_lines.h"
 
+#include "core/drive.h"
 #include "core/str.h"
 #include "files/json_out.h"
 #include "files/path.h"
@@ -60,6 +61,25 @@ static bool take_fault(struct sl_tally_run *run, const json_t *fault)
     return false;
 }
 
+/* What came of a drive; a mark without the key is of a rehearsal. */
+static bool take_drive(struct sl_tally_run *run, const json_t *drive)
+{
+    run->driven = drive != NULL;
+    for (size_t i = 0; i < json_array_size(drive); i++) {
+        const char *word = json_string_value(json_array_get(drive, i));
+        size_t kind = 0;
+        while (word != NULL && kind < SL_CONSEQUENCE_COUNT &&
+               strcmp(sl_consequence_word((enum sl_consequence_kind)kind), word) != 0) {
+            kind++;
+        }
+        if (word == NULL || kind == SL_CONSEQUENCE_COUNT) {
+            return false;
+        }
+        run->came_of |= SL_CAME_OF(kind);
+    }
+    return drive == NULL || json_is_array(drive);
+}
+
 /* What is wrong with the object, or NULL. */
 static const char *take_mark(struct sl_tally_run *run, const json_t *object)
 {
@@ -83,7 +103,7 @@ static const char *take_mark(struct sl_tally_run *run, const json_t *object)
             return "a fault of it is broken";
         }
     }
-    return NULL;
+    return take_drive(run, json_object_get(object, "drive")) ? NULL : "its drive is broken";
 }
 
 static const char *take_line(struct sl_tally_run *run, const json_t *object)

@@ -248,6 +248,9 @@ enum sl_status sl_result_to_json(const struct sl_result *result, char **json,
     sl_json_put(&top, "phases", phase_list(result));
     sl_json_put(&top, "scores", score_object(&result->mark->scores));
     sl_json_put(&top, "next", sl_json_text(result->mark->next));
+    if (result->drive != NULL) {
+        sl_json_put(&top, "drive", sl_json_came_of(sl_drive_came_of(result->drive)));
+    }
     return sl_json_line(&top, json, error);
 }
 

@@ -4,6 +4,7 @@
 #ifndef SL_FILES_RESULT_JSON_H
 #define SL_FILES_RESULT_JSON_H
 
+#include "core/drive.h"
 #include "core/heard.h"
 #include "core/levels.h"
 #include "core/marking.h"
@@ -22,7 +23,8 @@ struct sl_result {
     const struct sl_mark *mark;
     double from_s;
     const struct sl_settled_file *settled; /* what was applied; NULL: nothing */
-    const char *own_voice; /* the state of the learner's voice that listened; NULL: none */
+    const char *own_voice;        /* the state of the learner's voice that listened; NULL: none */
+    const struct sl_drive *drive; /* what the words did to a car; NULL: they drove none */
 };
 
 /* One object on one line, without the line end; the caller frees. */

@@ -11,9 +11,8 @@
 /* What is left of a value: NULL when memory runs out. */
 static char *name_of(const char *key, const char *value)
 {
-    const char *slash = strrchr(value, '/');
     if (strcmp(key, "file") == 0) {
-        return sl_strdup(slash == NULL ? value : slash + 1);
+        return sl_strdup(sl_base_name(value));
     }
     return sl_is_path(value) ? sl_path_name(value) : sl_strdup(value);
 }

@@ -52,27 +52,20 @@ static void add_remarks(struct sl_str *out, const struct sl_submission *submissi
 {
     for (size_t i = 0; i < submission->n_runs; i++) {
         const struct sl_submission_run *run = &submission->runs[i];
-        struct sl_str text = {0};
-        if (sl_submission_differs(run)) {
-            sl_str_addf(&text,
-                        "%s: handed in as %.0f of 100 with faults: %zu; marked from the "
-                        "sound: %.0f with faults: %zu.",
-                        run->file, run->was_score, run->was_faults, run->score, run->faults);
-        } else if (run->failure != NULL) {
-            sl_str_addf(&text, "%s: cannot be marked: %s.", run->file, run->failure);
-        } else if (run->objection != NULL) {
-            sl_str_addf(&text, "%s: does not count: %s.", run->file, run->objection);
-        }
-        if (text.length > 0) {
+        char *remark = sl_class_remark(run);
+        out->failed = out->failed || remark == NULL;
+        if (remark != NULL && remark[0] != '\0') {
             struct sl_str label = {0};
             sl_str_add(out, "\n");
             sl_text_clean(&label, submission->bag);
             sl_str_add(&label, ": ");
-            sl_text_fact(out, sl_str_text(&label), sl_str_text(&text), width);
-            out->failed = out->failed || label.failed || text.failed;
+            sl_text_clean(&label, run->file);
+            sl_str_add(&label, ": ");
+            sl_text_fact(out, sl_str_text(&label), remark, width);
+            out->failed = out->failed || label.failed;
             sl_str_clear(&label);
         }
-        sl_str_clear(&text);
+        free(remark);
     }
 }
 

@@ -1,6 +1,7 @@
 #include "report/class_words.h"
 
 #include "core/str.h"
+#include "report/drive_words.h"
 
 #include <stdlib.h>
 
@@ -35,5 +36,36 @@ char *sl_class_whom(const struct sl_class_grid *grid)
                         grid->learners[i].name, right->hits, right->of);
         }
     }
+    return sl_str_take(&text);
+}
+
+/* What came of a drive. */
+static void add_drive(struct sl_str *out, const struct sl_submission_run *run)
+{
+    bool any = false;
+    for (int kind = 0; run->driven && run->marked && kind < SL_CONSEQUENCE_COUNT; kind++) {
+        if ((run->came_of & SL_CAME_OF(kind)) != 0) {
+            sl_str_add(out, any ? ", " : out->length > 0 ? " The drive: " : "the drive: ");
+            sl_drive_name(out, (enum sl_consequence_kind)kind);
+            any = true;
+        }
+    }
+    sl_str_add(out, any ? "." : "");
+}
+
+char *sl_class_remark(const struct sl_submission_run *run)
+{
+    struct sl_str text = {0};
+    if (sl_submission_differs(run)) {
+        sl_str_addf(&text,
+                    "handed in as %.0f of 100 with faults: %zu; marked from the sound: %.0f with "
+                    "faults: %zu.",
+                    run->was_score, run->was_faults, run->score, run->faults);
+    } else if (run->failure != NULL) {
+        sl_str_addf(&text, "cannot be marked: %s.", run->failure);
+    } else if (run->objection != NULL) {
+        sl_str_addf(&text, "does not count: %s.", run->objection);
+    }
+    add_drive(&text, run);
     return sl_str_take(&text);
 }

@@ -100,7 +100,7 @@ static void add_facts(struct sl_xml *page, const struct sl_drive_view *view)
     struct sl_str text = {0};
     sl_xml_element(page, "h2", "The drive");
     sl_page_facts_begin(page);
-    sl_page_fact(page, "Recording", view->file);
+    sl_page_fact(page, "Recording", sl_base_name(view->file)); /* pages are handed on */
     sl_fact_name(&text, task->junction);
     sl_page_fact(page, "Junction", sl_str_text(&text));
     sl_str_clear(&text);

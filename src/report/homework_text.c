@@ -31,12 +31,13 @@ static void add_item(struct sl_str *out, const struct sl_homework *set,
     int left = sl_homework_left(set, state, item);
     char *done = sl_strf("%d of %d", wanted->runs - left, wanted->runs);
     char *rest = left == 0 ? sl_strdup("done") : sl_strf("%d left", left);
-    const struct sl_cell cells[] = {{.text = wanted->name, .columns = NAME_COLUMNS},
-                                    {.text = sl_prompting_word(wanted->prompting), .columns = 9},
-                                    {.text = done == NULL ? "" : done, .columns = 8, .right = true},
-                                    {.text = rest == NULL ? "" : rest,
-                                     .columns = 8,
-                                     .tint = left == 0 ? SL_TINT_GOOD : SL_TINT_NONE}};
+    const struct sl_cell cells[] = {
+        {.text = wanted->name, .columns = NAME_COLUMNS},
+        {.text = wanted->drive ? "drive" : sl_prompting_word(wanted->prompting), .columns = 9},
+        {.text = done == NULL ? "" : done, .columns = 8, .right = true},
+        {.text = rest == NULL ? "" : rest,
+         .columns = 8,
+         .tint = left == 0 ? SL_TINT_GOOD : SL_TINT_NONE}};
     out->failed = out->failed || done == NULL || rest == NULL;
     sl_text_row(out, cells, sizeof cells / sizeof *cells, colour);
     free(done);

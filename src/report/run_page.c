@@ -188,7 +188,7 @@ static void add_facts(struct sl_xml *page, const struct sl_mark_view *view)
     struct sl_str text = {0};
     sl_xml_element(page, "h2", "The run");
     sl_page_facts_begin(page);
-    sl_str_addf(&text, "%s (%.1f s)", view->file, view->levels->duration_s);
+    sl_str_addf(&text, "%s (%.1f s)", sl_base_name(view->file), view->levels->duration_s);
     sl_page_fact(page, "Recording", sl_str_text(&text));
     sl_str_clear(&text);
     sl_fact_name(&text, view->junction);

@@ -7,6 +7,7 @@
 
 #include <string.h>
 
+#include "core/drive.h"
 #include "core/homework.h"
 
 #define COUNT_OF(list) (sizeof(list) / sizeof *(list))
@@ -44,30 +45,34 @@ static void a_run_counts_or_its_objection_is_named(void **state)
         const char *word; /* of the objection; NULL: it counts */
     } rows[] = {
         {"on the bounds",
-         {"bridge-street", "decide-last", SL_PROMPTING_PARTIAL, true, true, 70, 1},
+         {"bridge-street", "decide-last", SL_PROMPTING_PARTIAL, true, true, 70, 1, false, 0},
          NULL},
-        {"less help", {"bridge-street", "decide-last", SL_PROMPTING_NONE, true, true, 70, 1}, NULL},
+        {"less help",
+         {"bridge-street", "decide-last", SL_PROMPTING_NONE, true, true, 70, 1, false, 0},
+         NULL},
         {"more help",
-         {"bridge-street", "decide-last", SL_PROMPTING_FULL, true, true, 99, 0},
+         {"bridge-street", "decide-last", SL_PROMPTING_FULL, true, true, 99, 0, false, 0},
          "helped"},
         {"partial where none",
-         {"mill-lane", "decide-last", SL_PROMPTING_PARTIAL, true, true, 99, 0},
+         {"mill-lane", "decide-last", SL_PROMPTING_PARTIAL, true, true, 99, 0, false, 0},
          "helped"},
         {"cut short",
-         {"bridge-street", "decide-last", SL_PROMPTING_NONE, false, true, 99, 0},
+         {"bridge-street", "decide-last", SL_PROMPTING_NONE, false, true, 99, 0, false, 0},
          "to its end"},
         {"unmarked",
-         {"bridge-street", "decide-last", SL_PROMPTING_NONE, true, false, 99, 0},
+         {"bridge-street", "decide-last", SL_PROMPTING_NONE, true, false, 99, 0, false, 0},
          "not marked"},
-        {"low", {"bridge-street", "decide-last", SL_PROMPTING_NONE, true, true, 69.9, 0}, "score"},
+        {"low",
+         {"bridge-street", "decide-last", SL_PROMPTING_NONE, true, true, 69.9, 0, false, 0},
+         "score"},
         {"faulty",
-         {"bridge-street", "decide-last", SL_PROMPTING_NONE, true, true, 99, 2},
+         {"bridge-street", "decide-last", SL_PROMPTING_NONE, true, true, 99, 2, false, 0},
          "faults"},
         {"elsewhere",
-         {"station-road", "decide-last", SL_PROMPTING_NONE, true, true, 99, 0},
+         {"station-road", "decide-last", SL_PROMPTING_NONE, true, true, 99, 0, false, 0},
          "not in the set"},
         {"another routine",
-         {"mill-lane", "position-look", SL_PROMPTING_NONE, true, true, 99, 0},
+         {"mill-lane", "position-look", SL_PROMPTING_NONE, true, true, 99, 0, false, 0},
          "not in the set"},
     };
     for (size_t i = 0; i < COUNT_OF(rows); i++) {
@@ -79,6 +84,82 @@ static void a_run_counts_or_its_objection_is_named(void **state)
             fail_msg("%s: %s", rows[i].name, objection == NULL ? "counts" : objection);
         }
     }
+}
+
+/* Mill Lane is rehearsed and driven; Bridge Street is only driven. */
+static struct sl_homework_item kinds[] = {
+    {.name = "mill-lane", .prompting = SL_PROMPTING_FULL, .runs = 1},
+    {.name = "bridge-street", .prompting = SL_PROMPTING_NONE, .runs = 1, .drive = true},
+    {.name = "mill-lane", .prompting = SL_PROMPTING_NONE, .runs = 2, .drive = true},
+};
+
+static void a_drive_and_a_rehearsal_do_not_stand_in_for_each_other(void **state)
+{
+    (void)state;
+    struct sl_homework both = set;
+    struct sl_homework_state done = {0};
+    both.items = kinds;
+    both.n_items = COUNT_OF(kinds);
+    struct sl_homework_run run = good_run("mill-lane");
+    assert_int_equal(sl_homework_item_of(&both, &run), 0);
+    sl_homework_add(&done, &both, &run);
+    run.driven = true;
+    assert_int_equal(sl_homework_item_of(&both, &run), 2);
+    sl_homework_add(&done, &both, &run);
+    assert_int_equal(sl_homework_left(&both, &done, 0), 0);
+    assert_int_equal(sl_homework_left(&both, &done, 2), 1);
+    struct sl_homework_run plain = good_run("bridge-street");
+    assert_non_null(strstr(sl_homework_objection(&both, &plain), "wants it driven"));
+    assert_non_null(strstr(sl_homework_objection(&set, &run), "wants it rehearsed"));
+    run.junction = "station-road";
+    assert_non_null(strstr(sl_homework_objection(&both, &run), "not in the set"));
+}
+
+static void a_drive_counts_by_its_words_and_by_how_the_car_arrived(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *name;
+        uint64_t came_of;
+        double score;
+        const char *word; /* of the objection; NULL: it counts */
+    } rows[] = {
+        {"as planned", 0, 70, NULL},
+        {"a jolt is felt and no more", SL_CAME_OF(SL_JOLT) | SL_CAME_OF(SL_GEAR_LATE), 70, NULL},
+        {"the last kind there is", SL_CAME_OF(SL_OVER_THE_LINE), 99, "step in"},
+        {"into traffic, by good words", SL_CAME_OF(SL_WENT_INTO_TRAFFIC), 99, "step in"},
+        {"stalled, and jerked before", SL_CAME_OF(SL_STALL) | SL_CAME_OF(SL_JOLT), 99, "step in"},
+        {"arrived, by poor words", 0, 69, "score"},
+    };
+    struct sl_homework both = set;
+    both.items = kinds;
+    both.n_items = COUNT_OF(kinds);
+    for (size_t i = 0; i < COUNT_OF(rows); i++) {
+        struct sl_homework_run run = good_run("bridge-street");
+        run.driven = true;
+        run.came_of = rows[i].came_of;
+        run.score = rows[i].score;
+        const char *objection = sl_homework_objection(&both, &run);
+        bool right = rows[i].word == NULL
+                         ? objection == NULL
+                         : objection != NULL && strstr(objection, rows[i].word) != NULL;
+        if (!right) {
+            fail_msg("%s: %s", rows[i].name, objection == NULL ? "counts" : objection);
+        }
+    }
+}
+
+/* What was said there perhaps, and could not be made out, is not held against the learner. */
+static void what_was_not_made_out_came_of_nothing(void **state)
+{
+    (void)state;
+    struct sl_consequence told[] = {{.kind = SL_NEVER_SLOWED, .unclear = true},
+                                    {.kind = SL_GEAR_LATE}};
+    const struct sl_drive drive = {.consequences = told, .n_consequences = COUNT_OF(told)};
+    assert_true(sl_drive_came_of(&drive) == SL_CAME_OF(SL_GEAR_LATE));
+    assert_false(sl_came_of_danger(sl_drive_came_of(&drive)));
+    told[0].unclear = false;
+    assert_true(sl_came_of_danger(sl_drive_came_of(&drive)));
 }
 
 static void any_number_of_faults_is_fine_without_a_bound(void **state)
@@ -159,6 +240,9 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_run_counts_or_its_objection_is_named),
+        cmocka_unit_test(a_drive_and_a_rehearsal_do_not_stand_in_for_each_other),
+        cmocka_unit_test(a_drive_counts_by_its_words_and_by_how_the_car_arrived),
+        cmocka_unit_test(what_was_not_made_out_came_of_nothing),
         cmocka_unit_test(any_number_of_faults_is_fine_without_a_bound),
         cmocka_unit_test(what_is_left_goes_down_with_runs_that_count_and_never_below_none),
         cmocka_unit_test(only_days_of_the_calendar_are_read),

@@ -50,6 +50,7 @@ static void sets_are_made_checked_and_never_overwritten(void **state)
     expect(folder, "sayline homework new t-lft-open", 1, "t-left-open");
     expect(folder, "sed 's/runs: 2/runs: 0/' <$D/a.yaml | sayline homework check -", 1,
            "standard input:");
+    expect(folder, "sayline homework new --drive mini-left-open", 0, "    drive: yes\n");
     expect(folder, "sayline homework new --ics $D/a.ics && cat $D/a.ics", 0,
            "\r\nBEGIN:VALARM\r\n");
     expect(folder,
@@ -281,6 +282,78 @@ static void a_run_that_is_marked_late_is_kept(void **state)
     sl_scratch_remove(folder);
 }
 
+/* Two drives, the second among others who have priority, and a rehearsal; no time is spent on them.
+ */
+#define MADE_DRIVES                                                                                \
+    "mkdir $D/s.runs; printf 'counts: {least-score: 50}\\njunctions: [{junction: t-left-open, "    \
+    "drive: yes, runs: 2}, {junction: t-left-open, prompting: none}]\\n' >$D/s.yaml\n"             \
+    "made() { cp audio/demo/$2.flac $D/s.runs/$1.flac; printf '{\"format\":1,\"junction\":'"       \
+    "'\"t-left-open\",\"routine\":\"decide-last\",\"car\":\"small-petrol\",\"prompting\":"         \
+    "\"none\","                                                                                    \
+    "\"from_s\":0,\"ended\":\"done\",\"seed\":%s}' $3 >$D/s.runs/$1.run.json; }\n"                 \
+    "made a clean-t-left-open 2; made b late-gear 1; made c early-signal null\n"
+
+static void drives_are_marked_by_words_and_arrival_handed_in_and_driven_again(void **state)
+{
+    (void)state;
+    char *folder = sl_scratch_make();
+    expect(folder, MADE_DRIVES "sayline homework check $D/s.yaml", 0,
+           "3 runs at 1 junction, 2 of them driven");
+    struct sl_ran ran = run_in(folder, "sayline homework left $D/s.yaml | tr -s ' '");
+    assert_non_null(strstr(ran.out, "t-left-open drive 1 of 2 1 left"));
+    assert_non_null(strstr(ran.out, "t-left-open none 1 of 1 done"));
+    sl_ran_clear(&ran);
+    expect(folder, "sayline homework left --json $D/s.yaml", 0,
+           "\"objection\":\"an instructor would have had to step in\"");
+    expect(folder, "sayline homework left --json $D/s.yaml", 0,
+           "\"driven\":true,\"drive\":[\"gear-late\",\"went-into-traffic\"]");
+    expect(folder,
+           "sqlite3 -nullvalue - $D/data/sayline/history.sqlite 'SELECT seed, prompting FROM run "
+           "ORDER BY seed' | tr '\\n' ' '",
+           0, "-|none 1|- 2|- ");
+    /* A mark that hides how the car went is found out: it is driven again by the sound. */
+    expect(folder,
+           "sed -i 's/\"drive\":\\[.*\\]/\"drive\":[]/' $D/s.runs/b.mark.json && "
+           "sayline homework pack --yes $D/s.yaml && sh tests/e2e/read_bag.sh $D/s-me.zip",
+           0, "a right bag of 10 files");
+    for (int again = 0; again < 2; again++) { /* made, then kept */
+        ran = run_in(folder, "sayline homework collect --json --set $D/s.yaml $D/s-me.zip");
+        assert_int_equal(ran.code, 0);
+        assert_non_null(strstr(ran.out, "\"drive\":[],\"differs\":false,\"counts\":true"));
+        assert_non_null(strstr(ran.out,
+                               "\"drive\":[\"gear-late\",\"went-into-traffic\"],\"differs\""
+                               ":false,\"counts\":false"));
+        assert_non_null(strstr(ran.out, "\"drive\":null,\"differs\":false,\"counts\":true"));
+        assert_non_null(strstr(ran.out, "\"left\":1"));
+        sl_ran_clear(&ran);
+    }
+    expect(folder, "sayline homework collect --set $D/s.yaml $D/s-me.zip | tr -s ' \\n' ' '", 0,
+           "step in. The drive: gear late, went into traffic.");
+    sl_scratch_remove(folder);
+}
+
+/* On a short road, so that it takes little time; who else is there differs from drive to drive. */
+static void homework_can_be_driven(void **state)
+{
+    (void)state;
+    char *folder = sl_scratch_make();
+    expect(folder,
+           "printf 'title: a lane\\nkind: t\\nturn: left\\nview: open\\napproach: 20 mph\\n"
+           "distance: 90 m\\n' >$D/lane.yaml\n"
+           "sayline homework new --drive $D/lane.yaml | sed 's/least-score: 70/least-score: 0/' "
+           ">$D/s.yaml\n"
+           "sayline homework 'do' --plain --mic audio/demo/clean-t-left-open.flac $D/s.yaml "
+           ">$D/out || exit 90\n"
+           "for line in 'The car does what you say' 'The words: ' 'Saved, with its mark' "
+           "'Run 2 of 2'; do grep -q \"$line\" $D/out || exit 91; done\n"
+           "grep -L '\"drive\":\\[' $D/s.runs/*.mark.json | grep . && exit 92\n"
+           "set -- $(grep -h -o '\"seed\":[0-9]*' $D/s.runs/*.run.json | cut -d : -f 2)\n"
+           "[ $(($1 + 1)) = $2 ] || exit 93\n"
+           "sayline homework left --json $D/s.yaml | grep -o '\"driven\":true' | wc -l",
+           0, "2\n");
+    sl_scratch_remove(folder);
+}
+
 /* Recordings that were marked before are not marked again, and nothing is left behind. */
 static void collecting_can_be_killed_and_goes_on(void **state)
 {
@@ -314,6 +387,8 @@ int main(void)
         cmocka_unit_test(the_reader_of_bags_refuses_what_is_wrong),
         cmocka_unit_test(collecting_marks_again_from_the_sound),
         cmocka_unit_test(a_run_that_is_marked_late_is_kept),
+        cmocka_unit_test(drives_are_marked_by_words_and_arrival_handed_in_and_driven_again),
+        cmocka_unit_test(homework_can_be_driven),
         cmocka_unit_test(collecting_can_be_killed_and_goes_on),
         cmocka_unit_test(runs_told_saved_outlive_kills_at_random_moments),
     };

@@ -9,6 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "core/drive.h"
 #include "files/class_json.h"
 #include "support/class_scene.h"
 
@@ -58,6 +59,23 @@ static void each_run_has_both_marks_and_whether_they_differ(void **state)
     assert_int_equal(json_integer_value(json_object_get(handed_in, "faults")), 0);
     assert_float_equal(json_number_value(json_object_get(marked, "score")), 60.25, 0);
     assert_int_equal(json_integer_value(json_object_get(marked, "faults")), 2);
+    assert_true(json_is_null(json_object_get(same, "drive"))); /* it was rehearsed */
+    json_decref(class);
+}
+
+static void a_drive_tells_what_came_of_it(void **state)
+{
+    (void)state;
+    struct class_scene scene;
+    class_scene_fill(&scene);
+    scene.ada[0].driven = scene.ada[1].driven = scene.nobody[0].driven = true;
+    scene.ada[1].came_of = SL_CAME_OF(SL_WENT_INTO_TRAFFIC);
+    json_t *class = json_of(&scene.group);
+    const json_t *drive = json_object_get(run_of(class, 0, 1), "drive");
+    assert_int_equal(json_array_size(json_object_get(run_of(class, 0, 0), "drive")), 0);
+    assert_int_equal(json_array_size(drive), 1);
+    assert_string_equal(json_string_value(json_array_get(drive, 0)), "went-into-traffic");
+    assert_true(json_is_null(json_object_get(run_of(class, 1, 0), "drive"))); /* not marked */
     json_decref(class);
 }
 
@@ -92,6 +110,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_run_has_both_marks_and_whether_they_differ),
+        cmocka_unit_test(a_drive_tells_what_came_of_it),
         cmocka_unit_test(what_is_not_known_is_null),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

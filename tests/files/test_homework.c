@@ -9,6 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "core/drive.h"
 #include "core/str.h"
 #include "files/atomic.h"
 #include "files/homework_file.h"
@@ -23,7 +24,8 @@ static void the_template_is_a_right_set(void **state)
     struct sl_str text = {0};
     struct sl_homework set = {0};
     struct sl_error error = {0};
-    sl_homework_template(&text, junctions, 2, (struct sl_date){2026, 3, 14});
+    const struct sl_homework_new made = {junctions, 2, false, {2026, 3, 14}};
+    sl_homework_template(&text, &made);
     if (sl_homework_parse(sl_str_text(&text), "sets/week.yaml", &set, &error) != SL_OK) {
         fail_msg("%s: %s", error.where, error.what);
     }
@@ -33,9 +35,29 @@ static void the_template_is_a_right_set(void **state)
     assert_string_equal(set.items[1].junction, "mini-left-open"); /* a name, not beside the set */
     assert_int_equal(set.items[1].runs, 2);
     assert_int_equal(set.items[1].prompting, SL_PROMPTING_PARTIAL);
+    assert_false(set.items[1].drive);
     assert_true(set.due_known && set.due.year == 2026 && set.due.month == 3 && set.due.day == 14);
     assert_float_equal(set.least_score, 70, 0);
     assert_int_equal(set.most_faults, SL_HOMEWORK_ANY_FAULTS);
+    sl_homework_clear(&set);
+    sl_str_clear(&text);
+}
+
+static void a_junction_can_be_rehearsed_and_driven(void **state)
+{
+    (void)state;
+    static const char *const junctions[] = {"t-left-open", "mini-left-open"};
+    const struct sl_homework_new made = {junctions, 2, true, {2026, 3, 14}};
+    struct sl_str text = {0};
+    struct sl_homework set = {0};
+    sl_homework_template(&text, &made);
+    sl_str_add(&text, "  - {junction: t-left-open, prompting: full, drive: no}\n");
+    assert_int_equal(sl_homework_parse(sl_str_text(&text), "week.yaml", &set, NULL), SL_OK);
+    assert_int_equal(set.n_items, 3);
+    assert_true(set.items[0].drive && set.items[1].drive);
+    assert_int_equal(set.items[0].prompting, SL_PROMPTING_NONE); /* the set's is partial */
+    assert_false(set.items[2].drive);
+    assert_int_equal(set.items[2].prompting, SL_PROMPTING_FULL);
     sl_homework_clear(&set);
     sl_str_clear(&text);
 }
@@ -78,6 +100,11 @@ static void wrong_sets_are_refused_where_they_are_wrong(void **state)
         {"junctions: [{junction: t-left-open}, {junction: t-left-open}]\n", "week.yaml:1:49",
          "twice"},
         {"junctions: [{junction: t-left-open, prompting: fading}]\n", "week.yaml:1:48", "fading"},
+        {"junctions: [{junction: t-left-open, drive: perhaps}]\n", "week.yaml:1:44", "perhaps"},
+        {"junctions: [{junction: t-left-open, drive: yes, prompting: full}]\n", "week.yaml:1:60",
+         "no prompting"},
+        {"junctions: [{junction: t-left-open, drive: yes}, {junction: t-left-open, drive: yes}]\n",
+         "week.yaml:1:61", "twice as a drive"},
         {"due: 2026-02-30\njunctions: [{junction: t-left-open}]\n", "week.yaml:1:6", "2026-02-30"},
         {"due: tomorrow\njunctions: [{junction: t-left-open}]\n", "week.yaml:1:6", "tomorrow"},
         {"counts: {least-score: 101}\njunctions: [{junction: t-left-open}]\n", "week.yaml:1:23",
@@ -161,6 +188,65 @@ static void runs_are_found_by_their_files_alone(void **state)
     assert_int_equal(takes.count, 0);
 }
 
+#define DRIVEN                                                                                     \
+    "{\"format\":1,\"junction\":\"t-left-open\",\"routine\":\"decide-last\",\"prompting\":"        \
+    "\"none\",\"from_s\":1.5,\"ended\":\"done\",\"seed\":7}"
+#define DRIVE_MARK(drive)                                                                          \
+    "{\"schema\":\"sayline-mark-2\",\"file\":\"a.flac\",\"junction\":\"t-left-open\",\"routine\":" \
+    "\"decide-last\",\"phases\":[{\"phase\":\"gear\",\"heard\":true,\"unclear\":false}],"          \
+    "\"faults\":[],\"scores\":{\"overall\":88}" drive "}"
+
+static void drives_are_told_from_rehearsals_and_what_came_of_them(void **state)
+{
+    (void)state;
+    struct temp_folder folder;
+    struct sl_homework_takes takes = {0};
+    struct sl_homework set = {0};
+    char *json = NULL;
+    assert_int_equal(temp_folder_make(&folder), 0);
+    static const struct {
+        const char *name, *run, *mark;
+        bool driven, marked;
+        const char *shown; /* in JSON */
+    } rows[] = {
+        {"a", DRIVEN, DRIVE_MARK(",\"drive\":[\"jolt\",\"stall\"]"), true, true,
+         "\"driven\":true,\"drive\":[\"jolt\",\"stall\"]"},
+        {"b", DRIVEN, DRIVE_MARK(",\"drive\":[]"), true, true, "\"driven\":true,\"drive\":[]"},
+        {"c", DRIVEN, DRIVE_MARK(""), true, false, "\"driven\":true,\"drive\":null"},
+        {"d", RUN_OF("done"), DRIVE_MARK(""), false, true, "\"driven\":false,\"drive\":null"},
+    };
+    for (size_t i = 0; i < COUNT_OF(rows); i++) {
+        char name[32];
+        snprintf(name, sizeof name, "%s.flac", rows[i].name);
+        put(&folder, name, "");
+        snprintf(name, sizeof name, "%s.run.json", rows[i].name);
+        put(&folder, name, rows[i].run);
+        snprintf(name, sizeof name, "%s.mark.json", rows[i].name);
+        put(&folder, name, rows[i].mark);
+    }
+    assert_int_equal(sl_homework_takes_find(folder.path, &takes, NULL), SL_OK);
+    assert_int_equal(
+        sl_homework_parse("junctions: [{junction: t-left-open, drive: yes, runs: 2}]\n",
+                          "week.yaml", &set, NULL),
+        SL_OK);
+    const struct sl_homework_view view = {.path = "week.yaml", .set = &set, .takes = &takes};
+    assert_int_equal(sl_homework_to_json(&view, &json, NULL), SL_OK);
+    assert_int_equal(takes.count, COUNT_OF(rows));
+    for (size_t i = 0; i < COUNT_OF(rows); i++) {
+        assert_int_equal(takes.items[i].run.driven, rows[i].driven);
+        assert_int_equal(takes.items[i].run.marked, rows[i].marked);
+        assert_int_equal(takes.items[i].seed, rows[i].driven ? 7 : 0);
+        assert_non_null(strstr(json, rows[i].shown));
+    }
+    assert_true(takes.items[0].run.came_of == (SL_CAME_OF(SL_JOLT) | SL_CAME_OF(SL_STALL)));
+    /* The car stalled in a, c is not marked, d was no drive: b counts. */
+    assert_non_null(strstr(json, "\"drive\":true,\"prompting\":null,\"wanted\":2,\"counted\":1"));
+    free(json);
+    sl_homework_clear(&set);
+    sl_homework_takes_clear(&takes);
+    temp_folder_remove(&folder);
+}
+
 static void json_tells_what_is_left_and_why(void **state)
 {
     (void)state;
@@ -200,9 +286,11 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_template_is_a_right_set),
+        cmocka_unit_test(a_junction_can_be_rehearsed_and_driven),
         cmocka_unit_test(a_junction_can_ask_for_its_own_prompting),
         cmocka_unit_test(wrong_sets_are_refused_where_they_are_wrong),
         cmocka_unit_test(runs_are_found_by_their_files_alone),
+        cmocka_unit_test(drives_are_told_from_rehearsals_and_what_came_of_them),
         cmocka_unit_test(json_tells_what_is_left_and_why),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

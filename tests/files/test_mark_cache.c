@@ -67,17 +67,23 @@ static int clear_scene(void **state)
     return unsetenv("XDG_CACHE_HOME");
 }
 
-/* Where a mark of the recording is; the cache is opened anew each time. */
-static char *place_of(const struct scene *scene, double from_s)
+/* Where a mark of the recording is, perhaps of a drive; the cache is opened anew each time. */
+static char *place_of_kind(const struct scene *scene, double from_s, bool driven)
 {
     struct sl_mark_cache cache;
     const char *const models[] = {scene->model};
     const struct sl_planned against = {&scene->plan, &scene->junction, &scene->routine,
                                        &scene->car};
+    const struct sl_mark_cache_key key = {&against, from_s, driven, scene->recording};
     sl_mark_cache_open(&cache, models, 1);
-    char *path = sl_mark_cache_path(&cache, &against, from_s, scene->recording);
+    char *path = sl_mark_cache_path(&cache, &key);
     sl_mark_cache_close(&cache);
     return path;
+}
+
+static char *place_of(const struct scene *scene, double from_s)
+{
+    return place_of_kind(scene, from_s, false);
 }
 
 static bool found(const struct scene *scene, double from_s)
@@ -121,6 +127,21 @@ static void a_mark_is_found_again_where_all_is_the_same(void **state)
     assert_int_equal(
         sl_plan_make(&scene->junction, &scene->routine, &scene->car, &scene->plan, NULL), SL_OK);
     assert_false(found(scene, 1.5));
+}
+
+/* Nor does a rehearsal's mark stand for a drive's, or one drive's for another with others there. */
+static void a_drive_has_a_mark_of_its_own(void **state)
+{
+    struct scene *scene = *state;
+    char *rehearsed = place_of(scene, 0);
+    char *driven = place_of_kind(scene, 0, true);
+    scene->junction.traffic = SL_TRAFFIC_BUSY;
+    char *busy = place_of_kind(scene, 0, true);
+    assert_string_not_equal(rehearsed, driven);
+    assert_string_not_equal(driven, busy);
+    free(rehearsed);
+    free(driven);
+    free(busy);
 }
 
 static void a_broken_line_is_made_again(void **state)
@@ -171,6 +192,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(a_mark_is_found_again_where_all_is_the_same, set_scene,
                                         clear_scene),
+        cmocka_unit_test_setup_teardown(a_drive_has_a_mark_of_its_own, set_scene, clear_scene),
         cmocka_unit_test_setup_teardown(a_broken_line_is_made_again, set_scene, clear_scene),
         cmocka_unit_test_setup_teardown(what_nobody_asks_for_is_removed, set_scene, clear_scene),
         cmocka_unit_test_setup_teardown(without_a_model_or_a_recording_nothing_is_kept, set_scene,

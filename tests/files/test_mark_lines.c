@@ -126,6 +126,9 @@ static void broken_lines_are_refused_by_name(void **state)
         {"a score that is none", MARK("a.wav", "\"high\"", "", BOTH)},
         {"an unknown fault", MARK("a.wav", "1", FAULT("odd", "mirrors"), BOTH)},
         {"a fault of no phase", MARK("a.wav", "1", FAULT("late", "horn"), BOTH)},
+        {"an unknown end of a drive",
+         MARK("a.wav", "1},\"drive\":[\"odd\"],\"then\":{\"n\":1", "", BOTH)},
+        {"a drive that is no list", MARK("a.wav", "1},\"drive\":{\"n\":1", "", BOTH)},
         {"a phase twice", MARK("a.wav", "1", "", BOTH "," BOTH)},
     };
     struct temp_folder folder;

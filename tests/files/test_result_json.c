@@ -87,6 +87,9 @@ static char *mark_to_json(struct scene *scene, bool timed, const struct sl_level
     bool unclear = scene->mark.phases[2].unclear;
     assert_int_equal(sl_settle(&task, &scene->heard, &settled.settlements, &scene->mark, NULL),
                      SL_OK);
+    const struct sl_driving driving = {&task, &scene->car, &scene->heard};
+    struct sl_drive drive = {0};
+    assert_int_equal(sl_drive_make(&driving, &drive, NULL), SL_OK);
     const struct sl_result result = {.file = "run.flac",
                                      .routine = &scene->routine,
                                      .junction = &scene->junction,
@@ -96,8 +99,10 @@ static char *mark_to_json(struct scene *scene, bool timed, const struct sl_level
                                      .mark = &scene->mark,
                                      .from_s = options.from_s,
                                      .settled = unclear ? &settled : NULL,
-                                     .own_voice = timed ? "0123456789abcdef" : NULL};
+                                     .own_voice = timed ? "0123456789abcdef" : NULL,
+                                     .drive = timed ? &drive : NULL};
     assert_int_equal(sl_result_to_json(&result, &json, NULL), SL_OK);
+    sl_drive_clear(&drive);
     return json;
 }
 

@@ -9,6 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "core/drive.h"
 #include "core/str.h"
 #include "support/class_scene.h"
 #include "support/routine_fixture.h"
@@ -73,6 +74,24 @@ static void a_run_that_does_not_count_says_why(void **state)
     free(text);
 }
 
+static void what_came_of_a_drive_is_said(void **state)
+{
+    (void)state;
+    struct class_scene scene;
+    class_scene_fill(&scene);
+    scene.ada[0].driven = scene.ada[1].driven = true;
+    scene.ada[0].came_of = SL_CAME_OF(SL_GEAR_LATE) | SL_CAME_OF(SL_WENT_INTO_TRAFFIC);
+    char *text = report(&scene.group, false);
+    check_has(text, "001.flac: the drive: gear late, went into traffic.");
+    free(text);
+    scene.ada[0].objection = "it is odd";
+    scene.ada[1].came_of = SL_CAME_OF(SL_JOLT);
+    text = report(&scene.group, false);
+    check_has(text, "does not count: it is odd. The drive: gear late, went into");
+    check_has(text, "The drive: jolt.");
+    free(text);
+}
+
 static void what_to_teach_next_and_whom_is_said(void **state)
 {
     (void)state;
@@ -117,6 +136,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_bag_has_a_line_and_what_is_wrong_is_said),
         cmocka_unit_test(a_run_that_does_not_count_says_why),
+        cmocka_unit_test(what_came_of_a_drive_is_said),
         cmocka_unit_test(what_to_teach_next_and_whom_is_said),
         cmocka_unit_test(colour_marks_what_differs_and_what_is_done),
     };

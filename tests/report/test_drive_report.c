@@ -68,7 +68,7 @@ static void a_drive_says_how_it_ended_and_what_one_change_would_do(void **state)
         "Planned:   At the line at 10 mph in second gear",
         "The end:   At the line at 10 mph in second gear, clutch up",
         "interior and left mirror",
-        "Gear, gear-late: The gear was in",
+        "Gear, gear late: The gear was in",
         "rpm in fourth gear.",
         "Why: With the gear done in time",
         "Decide, undecided:",
@@ -85,7 +85,7 @@ static void a_drive_says_how_it_ended_and_what_one_change_would_do(void **state)
     sl_str_clear(&out);
     const struct sl_style brief = {.width = 40, .brief = true};
     sl_report_drive(&out, &driven.view, &brief);
-    assert_has(sl_str_text(&out), "gear-late");
+    assert_has(sl_str_text(&out), "gear late");
     assert_null(strstr(sl_str_text(&out), "Planned"));
     sl_str_clear(&out);
     end_driven(&driven);
