@@ -289,7 +289,7 @@ static enum sl_exit run(const struct sl_call *call)
 
 const struct sl_command sl_command_homework = {
     .name = "homework",
-    .summary = "make, check, do, hand in and collect sets of rehearsals and drives",
+    .summary = "make, do, hand in and collect sets of rehearsals and drives",
     .usage = "[OPTION...] ACTION [FILE...]",
     .purpose =
         "new [JUNCTION...] writes a homework set: junctions, how many runs of each, how much is "

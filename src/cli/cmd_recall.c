@@ -6,7 +6,9 @@
 #include "files/quantity.h"
 #include "files/recall_json.h"
 #include "files/recall_state.h"
+#include "files/path.h"
 #include "practice/keep.h"
+#include "practice/recall_slips.h"
 #include "report/recall_text.h"
 #include "sound/endpoint_file.h"
 
@@ -69,6 +71,7 @@ struct drill {
     struct sl_recall_stock stock;
     struct sl_recall_options run;
     char *state;
+    double *slipped_s; /* by question */
     struct sl_endpoint endpoint;
     struct sl_cue_voice *voice;
     struct sl_own_voice own_voice;
@@ -92,6 +95,7 @@ static void clear_drill(struct drill *drill)
     sl_endpoint_close(&drill->endpoint);
     sl_recall_stock_clear(&drill->stock);
     sl_history_close(drill->history);
+    free(drill->slipped_s);
     free(drill->state);
 }
 
@@ -127,6 +131,22 @@ static enum sl_status read_options(const struct sl_call *call, struct drill *dri
     return status;
 }
 
+/* Opens the history, and looks up there what was said wrong on the way to a junction. */
+static enum sl_status open_history(const struct sl_recall_wish *wish, struct drill *drill,
+                                   struct sl_error *error)
+{
+    char *name = sl_path_whole(wish->routine);
+    const struct sl_history_of of = {drill->learner, name, &drill->stock.routine};
+    enum sl_status status =
+        name == NULL ? sl_fail_memory(error) : sl_keep_open(&drill->history, error);
+    if (status == SL_OK) {
+        status = sl_recall_slips(drill->history, &of, &drill->stock, &drill->slipped_s, error);
+        drill->run.slipped_s = drill->slipped_s;
+    }
+    free(name);
+    return status;
+}
+
 static enum sl_status load_stock(const struct sl_call *call, struct drill *drill,
                                  struct sl_error *error)
 {
@@ -154,7 +174,7 @@ static enum sl_status load_stock(const struct sl_call *call, struct drill *drill
         sl_tell_own_voice(); /* while no device is open: then nothing is heard of it */
     }
     if (status == SL_OK && call->values[RECALL_NO_HISTORY] == NULL) {
-        status = sl_keep_open(&drill->history, error);
+        status = open_history(&wish, drill, error);
     }
     return status;
 }
@@ -317,7 +337,9 @@ const struct sl_command sl_command_recall = {
         "open or closed. Answer in any order, aloud or with --typed; 'pass' is an answer. You are "
         "told at once what was right and why. What was missed comes back after two to four other "
         "questions, what was known after days: recall.json in ~/.local/share/sayline remembers "
-        "(docs/method.md). Without JUNCTION, all of `sayline list junctions` and all scenes.",
+        "(docs/method.md). A setting that was said wrong in a rehearsal or a drive since is due "
+        "again. After a wrong speed, gear or clutch you are told what the car would have done "
+        "with it. Without JUNCTION, all of `sayline list junctions` and all scenes.",
     .options = options,
     .n_options = RECALL_OPTIONS,
     .least_operands = 0,

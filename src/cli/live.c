@@ -133,6 +133,9 @@ static int bar_columns(int width, int others)
 
 static void add_title(struct sl_str *out, const struct sl_live *live)
 {
+    if (live->run.drives && live->run.of > 1) {
+        sl_str_addf(out, "Drive %zu of %zu. ", live->run.number, live->run.of);
+    }
     if (live->run.drives) {
         sl_str_add(out, "The car does what you say: ");
         sl_text_clean(out, live->run.setup->junction.name);

@@ -47,6 +47,9 @@ static void begin(void *self, const struct sl_screen_run *run)
     if (plain->quiet) {
         return;
     }
+    if (run->drives && run->of > 1) {
+        sl_str_addf(&out, "Drive %zu of %zu. ", run->number, run->of);
+    }
     if (run->drives) {
         sl_str_add(&out, "The car does what you say, and nothing of itself.\n");
     } else {

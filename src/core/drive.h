@@ -176,6 +176,17 @@ struct sl_drive_change {
 enum sl_status sl_drive_one_change(const struct sl_driving *driving, const struct sl_drive *drive,
                                    struct sl_drive_change *change, struct sl_error *error);
 
+/*
+ * What the car would have done with one setting as in `said`, the speed, the gear or the clutch,
+ * and all else said as planned: of the consequences that the plan itself does not have, and that
+ * tell more than that the gear was wrong, the first of the phase with the setting, or else the
+ * first of all. told->what is NULL where there is none; else the caller frees it and the reason.
+ * driving->heard is not looked at. SL_NO_MEMORY.
+ */
+enum sl_status sl_drive_with_setting(const struct sl_driving *driving, enum sl_setting part,
+                                     const struct sl_settings *said, struct sl_consequence *told,
+                                     struct sl_error *error);
+
 /* The car at a time on the plan's clock, between two samples in proportion; before the first and
  * after the last as there. The drive has at least one sample. */
 struct sl_drive_sample sl_drive_at(const struct sl_drive *drive, double at_s);

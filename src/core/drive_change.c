@@ -28,8 +28,7 @@ static enum sl_status changed_words(const struct sl_driving *driving, size_t pha
     return status == SL_OK && !placed ? sl_heard_add(words, right, error) : status;
 }
 
-/* The phase as it should have been said. */
-static struct sl_heard right_words(const struct sl_task *task, size_t phase)
+struct sl_heard sl_drive_right_words(const struct sl_task *task, size_t phase)
 {
     static char nothing[] = "";
     struct sl_heard right = {.phase = phase, .text = nothing, .confidence = 1.0};
@@ -71,7 +70,7 @@ static bool caused_any(const struct sl_drive *drive, size_t phase)
 static enum sl_status try_phase(const struct sl_driving *driving, size_t phase,
                                 struct sl_drive_change *best, struct sl_error *error)
 {
-    struct sl_heard right = right_words(driving->task, phase);
+    struct sl_heard right = sl_drive_right_words(driving->task, phase);
     keep_decision(driving, phase, &right);
     struct sl_heard_list words = {0};
     struct sl_drive drive = {0};

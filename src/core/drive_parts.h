@@ -10,4 +10,8 @@
 enum sl_status sl_drive_judge(const struct sl_driving *driving, struct sl_drive *drive,
                               struct sl_error *error);
 
+/* A phase as it should be said, at its moment. Its text is no word of anybody's, and never freed.
+ */
+struct sl_heard sl_drive_right_words(const struct sl_task *task, size_t phase);
+
 #endif

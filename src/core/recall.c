@@ -239,6 +239,33 @@ struct sl_verdict sl_reply_judge(const struct sl_question *question, const struc
     return verdict;
 }
 
+enum sl_status sl_recall_drive(const struct sl_driving *driving, struct sl_recall_told *told,
+                               struct sl_error *error)
+{
+    static const enum sl_setting parts[SL_RECALL_CARS_MAX] = {SL_SET_SPEED, SL_SET_GEAR,
+                                                              SL_SET_CLUTCH};
+    enum sl_status status = SL_OK;
+    for (size_t i = 0; i < SL_RECALL_CARS_MAX && status == SL_OK; i++) {
+        struct sl_recall_car *car = &told->cars[told->n_cars];
+        if ((told->verdict.wrong & (unsigned)parts[i]) != 0) {
+            car->part = parts[i];
+            status =
+                sl_drive_with_setting(driving, parts[i], &told->reply->said, &car->told, error);
+            told->n_cars += status == SL_OK && car->told.what != NULL ? 1 : 0;
+        }
+    }
+    return status;
+}
+
+void sl_recall_cars_clear(struct sl_recall_told *told)
+{
+    for (size_t i = 0; i < told->n_cars; i++) {
+        free(told->cars[i].told.what);
+        free(told->cars[i].told.reason);
+    }
+    told->n_cars = 0;
+}
+
 char *sl_parts_words(unsigned parts, enum sl_view view, const struct sl_settings *settings)
 {
     struct sl_settings kept = sl_settings_only(settings, parts);

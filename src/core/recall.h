@@ -5,6 +5,7 @@
 #ifndef SL_CORE_RECALL_H
 #define SL_CORE_RECALL_H
 
+#include "core/drive.h"
 #include "core/heard.h"
 #include "core/junction.h"
 #include "core/phrasebook.h"
@@ -140,7 +141,15 @@ struct sl_verdict sl_reply_judge(const struct sl_question *question, const struc
  * frees; NULL when memory runs out. */
 char *sl_parts_words(unsigned parts, enum sl_view view, const struct sl_settings *settings);
 
-/* One question answered: what a learner is told of it. Nothing is owned. */
+/* What the car would have done with a wrong answer: sl_drive_with_setting. */
+struct sl_recall_car {
+    enum sl_setting part;
+    struct sl_consequence told; /* its texts are owned */
+};
+
+#define SL_RECALL_CARS_MAX 3 /* speed, gear, clutch */
+
+/* One question answered: what a learner is told of it. Nothing is owned but the texts of cars. */
 struct sl_recall_told {
     size_t number, count; /* from 1; of how many */
     const struct sl_question *question;
@@ -149,7 +158,15 @@ struct sl_recall_told {
     double after_s;
     size_t back_after; /* comes back after so many other questions; 0: not in this session */
     double back_in_s;  /* until the chance that it is still known is even */
+    struct sl_recall_car cars[SL_RECALL_CARS_MAX]; /* where the model finds a difference */
+    size_t n_cars;
 };
+
+/* Drives with each setting that the verdict finds wrong, all else as planned, and adds what would
+ * have come of it. Release with sl_recall_cars_clear, also after an error. SL_NO_MEMORY. */
+enum sl_status sl_recall_drive(const struct sl_driving *driving, struct sl_recall_told *told,
+                               struct sl_error *error);
+void sl_recall_cars_clear(struct sl_recall_told *told);
 
 #define SL_PART_COUNT 8
 

@@ -60,6 +60,14 @@ void sl_memory_answer(struct sl_memory *memory, enum sl_recalled recalled, doubl
     memory->right += right ? 1 : 0;
 }
 
+void sl_memory_slip(struct sl_memory *memory, double at_s)
+{
+    if (at_s > memory->last_s) {
+        memory->half_life_s = SL_HALF_LIFE_MIN_S;
+        memory->last_s = at_s;
+    }
+}
+
 enum sl_status sl_deck_new(struct sl_memory *memories, size_t n, uint64_t seed,
                            struct sl_deck **deck, struct sl_error *error)
 {

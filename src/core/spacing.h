@@ -61,6 +61,10 @@ double sl_recall_chance(double half_life_s, double delta_s);
  */
 void sl_memory_answer(struct sl_memory *memory, enum sl_recalled recalled, double now_s);
 
+/* Takes in that the item was got wrong outside of the drill, at at_s: unless it was answered since,
+ * its half-life shrinks as after a wrong answer, or starts so. The counts stay. */
+void sl_memory_slip(struct sl_memory *memory, double at_s);
+
 /*
  * A session's deck: chooses what to ask next. A missed card comes back after SL_BACK_LEAST to
  * SL_BACK_MOST other questions. Otherwise it is the card with the lowest chance of being known, not

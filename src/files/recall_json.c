@@ -37,6 +37,23 @@ static json_t *parts_json(const struct sl_verdict *verdict)
     return sl_json_take(&json);
 }
 
+static json_t *cars_json(const struct sl_recall_told *told)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; i < told->n_cars; i++) {
+        const struct sl_recall_car *car = &told->cars[i];
+        struct sl_json json = sl_json_object();
+        sl_json_put(&json, "part", sl_json_text(sl_part_key((unsigned)car->part)));
+        sl_json_put(&json, "name", sl_json_text(sl_consequence_word(car->told.kind)));
+        sl_json_put(&json, "what", sl_json_text(car->told.what));
+        if (!sl_json_append(list, sl_json_take(&json))) {
+            json_decref(list);
+            return NULL;
+        }
+    }
+    return list;
+}
+
 enum sl_status sl_recall_to_json(const struct sl_recall_told *told, const char *heard, char **line,
                                  struct sl_error *error)
 {
@@ -57,6 +74,7 @@ enum sl_status sl_recall_to_json(const struct sl_recall_told *told, const char *
     sl_json_put(&json, "parts", parts_json(&told->verdict));
     sl_json_put(&json, "recalled", sl_json_text(sl_recalled_word(told->verdict.recalled)));
     sl_json_put(&json, "why", sl_json_text(question->why));
+    sl_json_put(&json, "car", cars_json(told));
     sl_json_put(&json, "after_s", sl_json_number(told->after_s));
     sl_json_put(&json, "back_after",
                 told->back_after > 0 ? json_integer((json_int_t)told->back_after) : json_null());

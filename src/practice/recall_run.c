@@ -29,9 +29,26 @@ static enum sl_status remember_all(struct session *session, struct sl_error *err
     }
     for (size_t i = 0; i < n; i++) {
         session->memories[i] = sl_recall_state_get(&state, session->stock->questions[i].id);
+        if (session->options->slipped_s != NULL) {
+            sl_memory_slip(&session->memories[i], session->options->slipped_s[i]);
+        }
     }
     sl_recall_state_clear(&state);
     return sl_deck_new(session->memories, n, session->options->seed, &session->deck, error);
+}
+
+/* What the car would have done with what was wrong; a scene has no car. */
+static enum sl_status drive(const struct session *session, size_t card, struct sl_recall_told *told,
+                            struct sl_error *error)
+{
+    const struct sl_recall_stock *stock = session->stock;
+    const struct sl_recall_place *place = &stock->places[card];
+    const struct sl_task task = {.routine = &stock->routine,
+                                 .junction = &place->junction,
+                                 .plan = &place->plan,
+                                 .options = {.timed = true}};
+    const struct sl_driving driving = {.task = &task, .car = &stock->car};
+    return sl_recall_drive(&driving, told, error);
 }
 
 /* Judges, remembers, tells. */
@@ -62,8 +79,12 @@ static enum sl_status take_answer(struct session *session, size_t card,
         }
     }
     sl_recall_sum_add(sum, &told.verdict);
-    session->over = !asker->told(asker->user, &told);
-    return SL_OK;
+    enum sl_status status = drive(session, card, &told, error);
+    if (status == SL_OK) {
+        session->over = !asker->told(asker->user, &told);
+    }
+    sl_recall_cars_clear(&told);
+    return status;
 }
 
 static enum sl_status ask_all(struct session *session, struct sl_recall_sum *sum,

@@ -7,7 +7,9 @@
 #define SL_PRACTICE_RECALL_RUN_H
 
 #include "core/car.h"
+#include "core/junction.h"
 #include "core/phrasebook.h"
+#include "core/plan.h"
 #include "core/recall.h"
 #include "core/routine.h"
 #include "core/status.h"
@@ -15,6 +17,12 @@
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
+
+/* Where a question is about; {0} for a scene. */
+struct sl_recall_place {
+    struct sl_junction junction;
+    struct sl_plan plan;
+};
 
 /* What can be asked. Initialise with {0}; release with sl_recall_stock_clear. Its questions point
  * into its routine: it must not be copied. */
@@ -24,8 +32,9 @@ struct sl_recall_stock {
     struct sl_phrasebook book;       /* of all answers: sl_recall_book_make */
     struct sl_phrasebook scene_book; /* of the answers to scenes */
     struct sl_question *questions;
+    struct sl_recall_place *places; /* by question */
     size_t n_questions;
-    size_t room;
+    size_t room, places_room;
 };
 
 struct sl_recall_wish {
@@ -74,9 +83,10 @@ struct sl_recall_asker {
 };
 
 struct sl_recall_options {
-    size_t count;      /* questions, at least 1 */
-    uint64_t seed;     /* of the choice */
-    const char *state; /* path of the state (files/recall_state.h) */
+    size_t count;            /* questions, at least 1 */
+    uint64_t seed;           /* of the choice */
+    const char *state;       /* path of the state (files/recall_state.h) */
+    const double *slipped_s; /* by question: practice/recall_slips.h; NULL: not known */
 };
 
 /*

@@ -16,8 +16,10 @@ void sl_recall_stock_clear(struct sl_recall_stock *stock)
     }
     for (size_t i = 0; i < stock->n_questions; i++) {
         sl_question_clear(&stock->questions[i]);
+        sl_junction_clear(&stock->places[i].junction);
     }
     free(stock->questions);
+    free(stock->places);
     sl_phrasebook_clear(&stock->book);
     sl_phrasebook_clear(&stock->scene_book);
     sl_car_clear(&stock->car);
@@ -25,9 +27,9 @@ void sl_recall_stock_clear(struct sl_recall_stock *stock)
     *stock = (struct sl_recall_stock){0};
 }
 
-/* Takes the question over, also when it fails. */
+/* Takes question and place over, also when it fails. */
 static enum sl_status keep(struct sl_recall_stock *stock, struct sl_question *question,
-                           struct sl_error *error)
+                           struct sl_recall_place *place, struct sl_error *error)
 {
     for (size_t i = 0; i < stock->n_questions; i++) {
         if (strcmp(stock->questions[i].id, question->id) == 0) {
@@ -35,16 +37,22 @@ static enum sl_status keep(struct sl_recall_stock *stock, struct sl_question *qu
                 sl_fail(error, SL_INVALID, question->id, "name each once; spacing goes by the name",
                         "two questions have the same name");
             sl_question_clear(question);
+            sl_junction_clear(&place->junction);
             return status;
         }
     }
     void *grown =
         sl_grow(stock->questions, stock->n_questions, &stock->room, sizeof *stock->questions);
-    if (grown == NULL) {
+    stock->questions = grown != NULL ? grown : stock->questions;
+    void *places =
+        sl_grow(stock->places, stock->n_questions, &stock->places_room, sizeof *stock->places);
+    stock->places = places != NULL ? places : stock->places;
+    if (grown == NULL || places == NULL) {
         sl_question_clear(question);
+        sl_junction_clear(&place->junction);
         return sl_fail_memory(error);
     }
-    stock->questions = grown;
+    stock->places[stock->n_questions] = *place;
     stock->questions[stock->n_questions++] = *question;
     return SL_OK;
 }
@@ -52,21 +60,21 @@ static enum sl_status keep(struct sl_recall_stock *stock, struct sl_question *qu
 static enum sl_status add_junction(struct sl_recall_stock *stock, const char *name,
                                    struct sl_error *error)
 {
-    struct sl_junction junction = {0};
-    struct sl_plan plan;
+    struct sl_recall_place place = {0};
     struct sl_question question = {0};
-    enum sl_status status = sl_load_junction(name, &junction, error);
+    enum sl_status status = sl_load_junction(name, &place.junction, error);
     if (status == SL_OK) {
-        status = sl_plan_make(&junction, &stock->routine, &stock->car, &plan, error);
+        status = sl_plan_make(&place.junction, &stock->routine, &stock->car, &place.plan, error);
     }
     if (status == SL_OK) {
-        status = sl_question_of_junction(&stock->routine, &junction, plan.view, &question, error);
+        status = sl_question_of_junction(&stock->routine, &place.junction, place.plan.view,
+                                         &question, error);
     }
-    if (status == SL_OK) {
-        status = keep(stock, &question, error);
+    if (status != SL_OK) {
+        sl_junction_clear(&place.junction);
+        return status;
     }
-    sl_junction_clear(&junction);
-    return status;
+    return keep(stock, &question, &place, error);
 }
 
 static enum sl_status add_junctions(struct sl_recall_stock *stock, const char *const *names,
@@ -100,9 +108,10 @@ static enum sl_status add_scenes(struct sl_recall_stock *stock, struct sl_error 
     enum sl_status status = sl_load_scenes(NULL, &scenes, error);
     for (size_t i = 0; i < scenes.count && status == SL_OK; i++) {
         struct sl_question question = {0};
+        struct sl_recall_place nowhere = {0};
         status = sl_question_of_scene(&scenes.items[i], &question, error);
         if (status == SL_OK) {
-            status = keep(stock, &question, error);
+            status = keep(stock, &question, &nowhere, error);
         }
     }
     sl_scene_list_clear(&scenes);

@@ -138,6 +138,24 @@ static void add_right(struct sl_str *out, const struct sl_recall_told *told,
     add_line(out, "Right", SL_TINT_GOOD, &text, style);
 }
 
+/* What the car would have done with what was said. */
+static void add_cars(struct sl_str *out, const struct sl_recall_told *told,
+                     const struct sl_style *style)
+{
+    const struct sl_question *question = told->question;
+    for (size_t i = 0; i < told->n_cars; i++) {
+        const struct sl_recall_car *car = &told->cars[i];
+        struct sl_str label = {0};
+        struct sl_str text = {0};
+        sl_str_add(&label, "With ");
+        add_words(&label, (unsigned)car->part, question->view, &told->reply->said);
+        sl_str_addf(&text, "%s.", car->told.what);
+        out->failed = out->failed || label.failed;
+        add_line(out, sl_str_text(&label), SL_TINT_NONE, &text, style);
+        sl_str_clear(&label);
+    }
+}
+
 static void add_return(struct sl_str *out, const struct sl_recall_told *told,
                        const struct sl_style *style)
 {
@@ -186,6 +204,7 @@ void sl_report_recall(struct sl_str *out, const struct sl_recall_told *told,
     } else {
         add_missed(out, told, style);
     }
+    add_cars(out, told, style);
     add_return(out, told, style);
 }
 

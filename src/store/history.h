@@ -104,6 +104,19 @@ enum sl_status sl_history_runs(struct sl_history *history, const struct sl_histo
 enum sl_status sl_history_recalled(struct sl_history *history, const char *learner,
                                    struct sl_course *course, struct sl_error *error);
 
+/* A phase with a setting that was said wrong; nothing is owned. */
+struct sl_history_slip {
+    const char *junction; /* as in struct sl_history_names */
+    size_t phase;         /* of the routine */
+    bool driven;
+    int64_t at_s; /* the last time so */
+};
+typedef void sl_history_slip_taker(void *user, const struct sl_history_slip *slip);
+
+/* Gives the learner's slips in the routine, one for each junction, phase and kind of run. */
+enum sl_status sl_history_slips(struct sl_history *history, const struct sl_history_of *of,
+                                sl_history_slip_taker *take, void *user, struct sl_error *error);
+
 /* A run as it is needed for marking it anew; release with sl_history_kept_clear. */
 struct sl_history_kept {
     int64_t id;

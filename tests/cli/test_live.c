@@ -105,7 +105,7 @@ static void a_driven_car_shows_where_it_is_and_no_windows(void **state)
                                                    .engine_rpm = 1092,
                                                    .gear = 4});
     sl_live_rows(&scene->live, 78, 24, &scene->rows);
-    assert_non_null(row(scene, "The car does what you say: t-left-open"));
+    assert_non_null(row(scene, "Drive 2 of 3. The car does what you say: t-left-open"));
     assert_non_null(row(scene, " 61 m to the line, 20 mph, fourth gear, 1092 rpm"));
     assert_non_null(row(scene, "  Mirrors   not heard yet"));
     assert_non_null(row(scene, "The car brakes."));

@@ -248,6 +248,23 @@ static void one_seed_gives_one_choice(void **state)
     }
 }
 
+static void a_slip_outside_of_the_drill_makes_due_again(void **state)
+{
+    (void)state;
+    struct sl_memory memory = {SL_HALF_LIFE_MAX_S, 1000, 5, 4};
+    sl_memory_slip(&memory, 999); /* answered since */
+    sl_memory_slip(&memory, 1000);
+    assert_true(memory.half_life_s == SL_HALF_LIFE_MAX_S && memory.last_s == 1000);
+    sl_memory_slip(&memory, 2000);
+    assert_true(memory.half_life_s == SL_HALF_LIFE_MIN_S && memory.last_s == 2000);
+    assert_true(memory.asked == 5 && memory.right == 4);
+    struct sl_memory never = {0};
+    sl_memory_slip(&never, 0); /* none */
+    assert_true(never.half_life_s == 0);
+    sl_memory_slip(&never, 2000);
+    assert_true(never.half_life_s == SL_HALF_LIFE_MIN_S);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -262,6 +279,7 @@ int main(void)
         cmocka_unit_test(a_missed_card_comes_back_after_two_to_four_others),
         cmocka_unit_test(an_unclear_card_comes_back_with_its_memory_untouched),
         cmocka_unit_test(small_decks_go_on_and_do_not_repeat_at_once),
+        cmocka_unit_test(a_slip_outside_of_the_drill_makes_due_again),
         cmocka_unit_test(one_seed_gives_one_choice),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

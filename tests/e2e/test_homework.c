@@ -345,7 +345,7 @@ static void homework_can_be_driven(void **state)
            "sayline homework 'do' --plain --mic audio/demo/clean-t-left-open.flac $D/s.yaml "
            ">$D/out || exit 90\n"
            "for line in 'The car does what you say' 'The words: ' 'Saved, with its mark' "
-           "'Run 2 of 2'; do grep -q \"$line\" $D/out || exit 91; done\n"
+           "'Drive 2 of 2'; do grep -q \"$line\" $D/out || exit 91; done\n"
            "grep -L '\"drive\":\\[' $D/s.runs/*.mark.json | grep . && exit 92\n"
            "set -- $(grep -h -o '\"seed\":[0-9]*' $D/s.runs/*.run.json | cut -d : -f 2)\n"
            "[ $(($1 + 1)) = $2 ] || exit 93\n"

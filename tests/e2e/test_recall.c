@@ -148,6 +148,39 @@ static void a_recording_stands_in_for_the_microphone(void **state)
     sl_scratch_remove(folder);
 }
 
+#define RIGHT_OPEN "open, 10 mph, second gear, clutch up, interior and left mirror, signal left"
+#define RIGHT_CLOSED "closed, 4 mph, first gear, clutch down, interior and left mirror, signal left"
+
+/* What was said wrong in a run is asked next, and the model tells what a wrong answer would do. */
+static void a_wrong_setting_in_a_run_is_asked_again_and_driven(void **state)
+{
+    (void)state;
+    char *folder = sl_scratch_make();
+    struct sl_ran ran = run_in(
+        folder,
+        "know() { echo \"$2\" | sayline recall --typed --count 1 $1 >/dev/null; sleep 1; }\n"
+        "next() { sayline recall --typed --count 1 t-left-closed t-left-open </dev/null |"
+        " grep -o 'see nothing' || echo 'see far'; }\n"
+        "know t-left-closed '" RIGHT_CLOSED "'; know t-left-open '" RIGHT_OPEN "'\n"
+        "[ \"$(next)\" = 'see nothing' ] || exit 90\n" /* known, and asked longer ago */
+        "sayline mark --keep -j t-left-open audio/demo/wrong-mirror.flac >/dev/null || exit 91\n"
+        "sleep 1; [ \"$(next)\" = 'see far' ] || exit 92");
+    if (ran.code != 0) {
+        fail_msg("exit code %d\n%s%s", ran.code, ran.out, ran.err);
+    }
+    sl_ran_clear(&ran);
+    ran = run_in(folder, "echo 'open, 10 mph, fifth gear, clutch up, interior and left mirror, "
+                         "signal left' | sayline recall --typed --json --count 1 t-left-open");
+    assert_non_null(strstr(ran.out, "\"car\":[{\"part\":\"gear\",\"name\":\"stall\",\"what\":\"The "
+                                    "engine stalled "));
+    sl_ran_clear(&ran);
+    ran = run_in(folder, "echo '" RIGHT_OPEN "' | sayline recall --typed --json --count 1 "
+                         "t-left-open");
+    assert_non_null(strstr(ran.out, "\"car\":[]"));
+    sl_ran_clear(&ran);
+    sl_scratch_remove(folder);
+}
+
 static void wrong_use_and_broken_files_are_said(void **state)
 {
     (void)state;
@@ -190,6 +223,7 @@ int main(void)
         cmocka_unit_test(json_is_an_object_an_answer_and_one_for_the_session),
         cmocka_unit_test(one_seed_asks_the_same_questions),
         cmocka_unit_test(a_recording_stands_in_for_the_microphone),
+        cmocka_unit_test(a_wrong_setting_in_a_run_is_asked_again_and_driven),
         cmocka_unit_test(wrong_use_and_broken_files_are_said),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -172,6 +172,25 @@ static void durations_are_said_in_the_unit_that_fits(void **state)
     }
 }
 
+static void what_the_car_would_have_done_is_told_in_a_sentence(void **state)
+{
+    const struct fixture *fixture = *state;
+    const struct sl_question *question = &fixture->settings;
+    const struct sl_reply reply = {.said = {.gear = 5, .speed_mps = sl_mps_from_mph(20)}};
+    struct sl_str out = {0};
+    const struct sl_recall_told told = {
+        .question = question,
+        .reply = &reply,
+        .verdict = sl_reply_judge(question, &reply, 1, SL_QUICK_S),
+        .cars = {{SL_SET_SPEED, {.what = (char[]){"The car was too fast"}}},
+                 {SL_SET_GEAR, {.what = (char[]){"The engine stalled"}}}},
+        .n_cars = 2};
+    sl_report_recall(&out, &told, &style);
+    assert_has(sl_str_text(&out), "\nWith 20 mph: The car was too fast.\n");
+    assert_has(sl_str_text(&out), "\nWith fifth gear: The engine stalled.\n");
+    sl_str_clear(&out);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -186,6 +205,8 @@ int main(void)
                                         tear_down),
         cmocka_unit_test(the_sum_counts_answers_and_parts),
         cmocka_unit_test(durations_are_said_in_the_unit_that_fits),
+        cmocka_unit_test_setup_teardown(what_the_car_would_have_done_is_told_in_a_sentence, set_up,
+                                        tear_down),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
