@@ -87,18 +87,6 @@ static bool is_copy(const struct sl_papers *papers, size_t bag, const struct sl_
     return false;
 }
 
-/* The junction as the run met it: in a drive with who else was there. */
-static struct sl_junction met_by(const struct sl_homework_take *take, const struct sl_setup *setup)
-{
-    struct sl_junction met = setup->junction;
-    if (take->run.driven) {
-        struct sl_situation others;
-        sl_situation_make(&setup->junction, &setup->routine, &setup->plan, take->seed, &others);
-        sl_situation_apply(&others, &met);
-    }
-    return met;
-}
-
 static enum sl_status add_paper(struct collecting *job, struct sl_papers *papers, size_t bag,
                                 const struct sl_homework_take *take, struct sl_error *error)
 {
@@ -133,7 +121,7 @@ static enum sl_status add_paper(struct collecting *job, struct sl_papers *papers
                                                .recording = recording,
                                                .digest = digest,
                                                .setup = &job->setups[item],
-                                               .met = met_by(take, &job->setups[item]),
+                                               .seed = take->seed,
                                                .from_s = take->from_s,
                                                .claimed = claimed};
     return SL_OK;

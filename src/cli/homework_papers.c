@@ -64,10 +64,24 @@ static bool hand_out(void *user, size_t index, struct sl_attempt *attempt,
     return !hearing->short_of_memory && sl_interrupt_caught(hearing->how->interrupt) == 0;
 }
 
+/* The junction as the run met it: in a drive with who else was there. */
+static struct sl_junction met_by(const struct sl_paper *paper)
+{
+    const struct sl_setup *setup = paper->setup;
+    struct sl_junction met = setup->junction;
+    if (paper->claimed.driven) {
+        struct sl_situation others;
+        sl_situation_make(&setup->junction, &setup->routine, &setup->plan, paper->seed, &others);
+        sl_situation_apply(&others, &met);
+    }
+    return met;
+}
+
 /* Takes the mark of a paper from the cache, or puts the paper with those to be heard. */
 static void look_up(struct hearing *hearing, struct sl_paper *paper)
 {
     const struct sl_setup *setup = paper->setup;
+    paper->met = met_by(paper);
     const struct sl_planned against = {.plan = &setup->plan,
                                        .junction = &paper->met,
                                        .routine = &setup->routine,

@@ -26,6 +26,16 @@ const char *sl_consequence_word(enum sl_consequence_kind kind)
     return words[kind];
 }
 
+enum sl_fault_kind sl_consequence_fault(enum sl_consequence_kind kind)
+{
+    static const enum sl_fault_kind faults[] = {
+#define FAULT(code, word, fault) fault,
+        SL_CONSEQUENCE_MAP(FAULT)
+#undef FAULT
+    };
+    return faults[kind];
+}
+
 _Static_assert(SL_CONSEQUENCE_COUNT <= 64, "a set of them fits 64 bits");
 
 bool sl_came_of_danger(uint64_t came_of)

@@ -77,6 +77,9 @@ enum sl_consequence_kind {
 /* The word in JSON; never NULL for a valid value. */
 const char *sl_consequence_word(enum sl_consequence_kind kind);
 
+/* The kind of fault whose reason is told with it. */
+enum sl_fault_kind sl_consequence_fault(enum sl_consequence_kind kind);
+
 /* A kind as an element of a set of them. */
 #define SL_CAME_OF(kind) ((uint64_t)1 << (unsigned)(kind))
 
@@ -179,9 +182,9 @@ enum sl_status sl_drive_one_change(const struct sl_driving *driving, const struc
 /*
  * What the car would have done with one setting as in `said`, the speed, the gear or the clutch,
  * and all else said as planned: of the consequences that the plan itself does not have, and that
- * tell more than that the gear was wrong, the first of the phase with the setting, or else the
- * first of all. told->what is NULL where there is none; else the caller frees it and the reason.
- * driving->heard is not looked at. SL_NO_MEMORY.
+ * tell more than that the gear was wrong, one of a wrong setting before one of time or order, one
+ * of the phase with the setting before others, then the first. told->what is NULL where there is
+ * none; else the caller frees it and the reason. driving->heard is not looked at. SL_NO_MEMORY.
  */
 enum sl_status sl_drive_with_setting(const struct sl_driving *driving, enum sl_setting part,
                                      const struct sl_settings *said, struct sl_consequence *told,

@@ -19,14 +19,6 @@
 #define SHORT_M 5.0           /* a car at rest so far away has not come to the line */
 #define STILL_SLOWING_MPS 0.5 /* above the speed named */
 
-static const struct {
-    enum sl_fault_kind fault;
-} kinds[] = {
-#define KIND(code, word, fault) {fault},
-    SL_CONSEQUENCE_MAP(KIND)
-#undef KIND
-};
-
 size_t sl_drive_phase(const struct sl_routine *routine, enum sl_moment moment)
 {
     for (size_t i = 0; i < routine->n_phases; i++) {
@@ -75,7 +67,7 @@ void sl_drive_tell(struct sl_drive_judge *judge, enum sl_consequence_kind kind, 
     sl_str_vaddf(&text, what, args);
     va_end(args);
     sl_str_capital(&text, 0);
-    const char *reason = reason_of(judge, kinds[kind].fault);
+    const char *reason = reason_of(judge, sl_consequence_fault(kind));
     struct sl_consequence told = {.kind = kind,
                                   .phase = judge->phase,
                                   .what = sl_str_take(&text),

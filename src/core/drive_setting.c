@@ -35,23 +35,26 @@ static enum sl_status drive_plan(const struct sl_driving *driving, unsigned part
     return status;
 }
 
-/* The first consequence that is not known, of a phase that carries the part if there is one; NULL.
- */
-static struct sl_consequence *first_new(const struct sl_routine *routine, struct sl_drive *drive,
-                                        uint64_t known, unsigned part)
+/* How much a consequence tells of the part that was changed. */
+static int worth(const struct sl_consequence *one, const struct sl_routine *routine, unsigned part)
 {
-    struct sl_consequence *first = NULL;
+    return (sl_consequence_fault(one->kind) == SL_FAULT_WRONG_SETTING ? 2 : 0) +
+           ((routine->phases[one->phase].carries & part) != 0 ? 1 : 0);
+}
+
+/* The first of the consequences that are not known and worth most; NULL: none. */
+static struct sl_consequence *best_new(const struct sl_routine *routine, struct sl_drive *drive,
+                                       uint64_t known, unsigned part)
+{
+    struct sl_consequence *best = NULL;
     for (size_t i = 0; i < drive->n_consequences; i++) {
         struct sl_consequence *one = &drive->consequences[i];
-        if ((known & SL_CAME_OF(one->kind)) != 0) {
-            continue;
+        if ((known & SL_CAME_OF(one->kind)) == 0 &&
+            (best == NULL || worth(one, routine, part) > worth(best, routine, part))) {
+            best = one;
         }
-        if ((routine->phases[one->phase].carries & part) != 0) {
-            return one;
-        }
-        first = first == NULL ? one : first;
     }
-    return first;
+    return best;
 }
 
 enum sl_status sl_drive_with_setting(const struct sl_driving *driving, enum sl_setting part,
@@ -67,7 +70,7 @@ enum sl_status sl_drive_with_setting(const struct sl_driving *driving, enum sl_s
     if (status == SL_OK) {
         uint64_t known = sl_drive_came_of(&planned) | SL_CAME_OF(SL_WRONG_GEAR);
         struct sl_consequence *one =
-            first_new(driving->task->routine, &drive, known, (unsigned)part);
+            best_new(driving->task->routine, &drive, known, (unsigned)part);
         *told = one != NULL ? *one : (struct sl_consequence){0};
         if (one != NULL) {
             one->what = one->reason = NULL; /* taken over */

@@ -149,7 +149,7 @@ static void a_recording_stands_in_for_the_microphone(void **state)
 }
 
 #define RIGHT_OPEN "open, 10 mph, second gear, clutch up, interior and left mirror, signal left"
-#define RIGHT_CLOSED "closed, 4 mph, first gear, clutch down, interior and left mirror, signal left"
+#define RIGHT_CLOSED "closed, 5 mph, first gear, clutch down, interior and left mirror, signal left"
 
 /* What was said wrong in a run is asked next, and the model tells what a wrong answer would do. */
 static void a_wrong_setting_in_a_run_is_asked_again_and_driven(void **state)

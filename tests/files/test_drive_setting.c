@@ -27,8 +27,10 @@ static const struct row {
     {"t-left-open", SL_SET_GEAR, {.gear = 5}, "stall"},
     {"t-left-open", SL_SET_CLUTCH, {.clutch = SL_CLUTCH_DOWN}, "coasting"},
     {"t-left-closed", SL_SET_CLUTCH, {.clutch = SL_CLUTCH_UP}, "clutch-up-at-line"},
-    /* Second gear with the clutch down at walking pace is not felt: that it is wrong was told. */
-    {"t-left-closed", SL_SET_GEAR, {.gear = 2}, NULL},
+    /* From walking pace the car does not pull away in second gear. */
+    {"t-left-closed", SL_SET_GEAR, {.gear = 2}, "over-the-line"},
+    /* Too fast is more to the point than that it slowed late. */
+    {"t-left-open", SL_SET_SPEED, {.speed_mps = MPH(30)}, "too-fast"},
     {"t-left-open", SL_SET_GEAR, {.gear = 2}, NULL},
     {"t-left-open", SL_SET_SPEED, {.speed_mps = MPH(10)}, NULL},
     /* Of an answer only the part that is asked about is driven. */
