@@ -15,14 +15,13 @@
 
 /* A recording on its way: whose it is, what it is marked against, and the mark. */
 struct sl_paper {
-    size_t submission, run;       /* by bag, and in it */
-    char *recording;              /* path; owned */
-    struct sl_digest digest;      /* of it */
-    const struct sl_setup *setup; /* not owned */
-    double from_s;                /* as its run file says */
-    uint64_t seed;                /* likewise, of a drive */
-    struct sl_junction met; /* the setup's with who else was there, once it is marked; strings are
-                               the setup's */
+    size_t submission, run;         /* by bag, and in it */
+    char *recording;                /* path; owned */
+    struct sl_digest digest;        /* of it */
+    const struct sl_setup *setup;   /* not owned */
+    double from_s;                  /* as its run file says */
+    uint64_t seed;                  /* likewise, of a drive */
+    struct sl_junction met;         /* with who else was there; strings are the setup's */
     struct sl_homework_run claimed; /* of the bag; not owned */
     struct sl_tally mark;           /* of one run, or none: not marked (yet) */
     char *failure;                  /* why it could not be; owned, NULL: it could */
