@@ -106,7 +106,7 @@ static enum sl_status measure(const struct making *making, struct sl_cue *cue)
 
 static enum sl_status add(const struct making *making, struct sl_cue *cue)
 {
-    if (cue->kind != SL_CUE_DISTANCE) {
+    if (cue->kind != SL_CUE_DISTANCE && cue->kind != SL_CUE_ROAD) {
         cue->distance_m = sl_plan_distance_m(making->cueing->plan, fmax(cue->at_s, 0));
     }
     return sl_cue_list_add(making->list, cue, making->error);
@@ -254,16 +254,26 @@ static int compare_times(const void *left, const void *right)
     return (a->at_s > b->at_s) - (a->at_s < b->at_s);
 }
 
+/* In the order in which a car comes by; what others do goes before a call at the same place. */
+static int compare_places(const void *left, const void *right)
+{
+    const struct sl_cue *a = left;
+    const struct sl_cue *b = right;
+    int apart = (a->distance_m < b->distance_m) - (a->distance_m > b->distance_m);
+    return apart != 0 ? apart : (a->kind != SL_CUE_ROAD) - (b->kind != SL_CUE_ROAD);
+}
+
 static enum sl_status add_events(const struct making *making, const struct sl_situation *others)
 {
     enum sl_status status = SL_OK;
     for (size_t i = 0; others != NULL && i < others->n_events && status == SL_OK; i++) {
         char *text = sl_strdup(others->events[i].text);
         struct sl_cue cue = {.kind = SL_CUE_ROAD,
-                             .at_s = others->events[i].at_s,
                              .text = text,
-                             .phase = SL_CUE_NO_PHASE};
+                             .phase = SL_CUE_NO_PHASE,
+                             .distance_m = others->events[i].distance_m};
         status = measure(making, &cue);
+        leave_open(making, &cue);
         status = status == SL_OK ? add(making, &cue) : status;
         free(text);
     }
@@ -282,8 +292,10 @@ enum sl_status sl_cues_make_driven(const struct sl_cueing *cueing,
     status = status == SL_OK ? add_line(&making) : status;
     if (status != SL_OK) {
         sl_cue_list_clear(list);
+        return status;
     }
-    return status;
+    qsort(list->items + 1, list->count - 1, sizeof *list->items, compare_places);
+    return SL_OK;
 }
 
 static enum sl_status make(const struct making *making, enum sl_prompting prompting)

@@ -62,8 +62,8 @@ struct sl_cue {
                            the driven car is there */
     char *text;         /* whole sentences; owned by the list */
     size_t phase;       /* of the routine, for phase and model; else SL_CUE_NO_PHASE */
-    double distance_m;  /* called, for distance; planned at at_s for the others: 0 at the
-                           line; for the announcement, at its end */
+    double distance_m;  /* called, for distance; where it is seen, for road; planned at at_s for
+                           the others: 0 at the line; for the announcement, at its end */
 };
 
 /* In order of time. Initialise with {0}; release with sl_cue_list_clear. */
@@ -95,9 +95,8 @@ enum sl_status sl_cues_make(const struct sl_cueing *cueing, enum sl_prompting pr
 
 /*
  * The cues of an approach that is driven, where only the car knows when it is where: the
- * announcement and what others do (NULL: nobody) in order of time, then the distance calls and the
- * line in the order in which they come, at_s INFINITY and end_s their length. Errors as
- * sl_cues_make.
+ * announcement, then what others do (NULL: nobody), the distance calls and the line in the order in
+ * which the car comes by, at_s INFINITY and end_s their length. Errors as sl_cues_make.
  */
 enum sl_status sl_cues_make_driven(const struct sl_cueing *cueing,
                                    const struct sl_situation *others, struct sl_cue_list *list,

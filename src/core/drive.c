@@ -346,3 +346,18 @@ struct sl_drive_sample sl_drive_at(const struct sl_drive *drive, double at_s)
     }
     return at;
 }
+
+double sl_drive_time_s(const struct sl_drive *drive, double distance_m)
+{
+    const struct sl_drive_sample *samples = drive->samples;
+    size_t i = 0;
+    while (i < drive->n_samples && samples[i].distance_m > distance_m) {
+        i++;
+    }
+    if (i == 0 || i == drive->n_samples) {
+        return i == 0 ? samples[0].time_s : NAN;
+    }
+    double step_m = samples[i - 1].distance_m - samples[i].distance_m;
+    double share = (samples[i - 1].distance_m - distance_m) / step_m;
+    return samples[i - 1].time_s + share * (samples[i].time_s - samples[i - 1].time_s);
+}

@@ -4,9 +4,9 @@
 
 #include <math.h>
 
-/* Said so long before the decision is due, so that it is heard by then. Ours, no source. */
+/* Seen so long before the decision is due, so that it is heard by then. Ours, no source. */
 #define BEFORE_DECISION_S 2.0
-/* Said so long before the signal may be given. */
+/* Seen so long before the signal may be given. */
 #define BEFORE_SIGNAL_S 0.5
 /* One in so many junctions has another side road close by. */
 #define MISLEADS_ONE_IN 4
@@ -50,10 +50,12 @@ static double moment_s(const struct sl_routine *routine, const struct sl_plan *p
     return INFINITY;
 }
 
-static void add(struct sl_situation *situation, double at_s, const char *text)
+/* What is seen where the plan is at this moment. */
+static void add(struct sl_situation *situation, const struct sl_plan *plan, double at_s,
+                const char *text)
 {
     struct sl_road_event *event = &situation->events[situation->n_events++];
-    event->at_s = fmax(at_s, 0.0);
+    event->distance_m = sl_plan_distance_m(plan, fmax(at_s, 0.0));
     event->text = text;
 }
 
@@ -82,7 +84,7 @@ void sl_situation_make(const struct sl_junction *junction, const struct sl_routi
     if (misleads && !junction->signal_misleads && junction->turn != SL_TURN_AHEAD &&
         isfinite(signal_s)) {
         situation->signal_misleads = true;
-        add(situation, signal_s - BEFORE_SIGNAL_S,
+        add(situation, plan, signal_s - BEFORE_SIGNAL_S,
             junction->turn == SL_TURN_LEFT ? "Another road on the left, just before yours."
                                            : "Another road on the right, just before yours.");
     }
@@ -91,7 +93,7 @@ void sl_situation_make(const struct sl_junction *junction, const struct sl_routi
     if (junction->traffic == SL_TRAFFIC_ANY && junction->control != SL_CONTROL_STOP &&
         event < N_EVENTS && isfinite(decision_s)) {
         situation->traffic = events[event].traffic;
-        add(situation, decision_s - BEFORE_DECISION_S, events[event].text);
+        add(situation, plan, decision_s - BEFORE_DECISION_S, events[event].text);
     }
 }
 

@@ -14,14 +14,15 @@
 
 #define SL_SITUATION_MAX 2
 
-/* Somebody in the car sees something and says so. */
+/* Somebody in the car sees something and says so, where the car is when it can be seen: where the
+ * planned car is a moment before it has to be known. */
 struct sl_road_event {
-    double at_s;      /* on the plan's clock, when it is said */
-    const char *text; /* a whole sentence; never freed */
+    double distance_m; /* to the line */
+    const char *text;  /* a whole sentence; never freed */
 };
 
 struct sl_situation {
-    struct sl_road_event events[SL_SITUATION_MAX]; /* in order of time */
+    struct sl_road_event events[SL_SITUATION_MAX]; /* in the order of the road */
     size_t n_events;
     enum sl_traffic traffic; /* what the events make of the decision; any: nothing */
     bool signal_misleads;    /* a signal would be misread */

@@ -68,13 +68,17 @@ static json_t *change_object(const struct sl_driven *driven)
     return sl_json_take(&json);
 }
 
-static json_t *others_list(const struct sl_situation *others)
+static json_t *others_list(const struct sl_driven *driven)
 {
+    const struct sl_situation *others = driven->others;
     json_t *list = json_array();
     for (size_t i = 0; others != NULL && i < others->n_events; i++) {
+        const struct sl_road_event *event = &others->events[i];
+        double at_s = sl_drive_time_s(driven->drive, event->distance_m);
         struct sl_json json = sl_json_object();
-        sl_json_put(&json, "at_s", sl_json_number(others->events[i].at_s));
-        sl_json_put(&json, "text", json_string(others->events[i].text));
+        sl_json_put(&json, "at_s", sl_json_number(at_s));
+        sl_json_put(&json, "to_line_m", sl_json_number(event->distance_m));
+        sl_json_put(&json, "text", json_string(event->text));
         if (!sl_json_append(list, sl_json_take(&json))) {
             json_decref(list);
             return NULL;
@@ -117,7 +121,7 @@ enum sl_status sl_drive_to_json(const struct sl_driven *driven, char **json, str
     sl_json_put(&top, "from_s", sl_json_number(task->options.from_s));
     sl_json_put(&top, "target_mph", sl_json_mph(task->plan->target_mps));
     sl_json_put(&top, "planned_line_s", sl_json_number(task->plan->line_s));
-    sl_json_put(&top, "others", others_list(driven->others));
+    sl_json_put(&top, "others", others_list(driven));
     sl_json_put(&top, "arrival", arrival_object(&driven->drive->arrival));
     sl_json_put(&top, "consequences", consequence_list(driven));
     sl_json_put(&top, "one_change", change_object(driven));

@@ -9,6 +9,9 @@
 
 #define STILL_S 0.3 /* before the end the sound fades */
 
+/* So often the car is looked at for its sound, which glides: 10 ms. */
+#define LOOK_FRAMES 160.0
+
 /* What came of the words so far. */
 struct driven {
     struct sl_drive drive;
@@ -134,19 +137,30 @@ double sl_live_car_end_s(const struct sl_live_car *car)
     return last->time_s + (last->speed_mps > 0.0 ? SL_LIVE_CAR_GONE_S : SL_LIVE_CAR_STANDS_S);
 }
 
+/* Silence before the plan's time 0 and after the end. */
+static struct sl_car_heard heard_at(const struct sl_live_car *car, double at_s)
+{
+    if (at_s < 0.0 || at_s >= sl_live_car_end_s(car) - STILL_S) {
+        return (struct sl_car_heard){0};
+    }
+    struct sl_drive_sample now = sl_live_car_at(car, at_s);
+    return (struct sl_car_heard){.engine_rpm = now.engine_rpm,
+                                 .speed_mps = now.speed_mps,
+                                 .pulls = now.pulls,
+                                 .judders = now.judders,
+                                 .indicates = car->driven->indicates};
+}
+
 void sl_live_car_mix(struct sl_live_car *car, double from_s, int16_t *frames, size_t n)
 {
-    double end_s = sl_live_car_end_s(car) - STILL_S;
+    double first = round(from_s * SL_CAR_SOUND_RATE_HZ);
+    double looked = NAN;
+    struct sl_car_heard heard = {0};
     for (size_t i = 0; i < n; i++) {
-        double at_s = from_s + (double)i / SL_CAR_SOUND_RATE_HZ;
-        struct sl_car_heard heard = {0};
-        if (at_s >= 0.0 && at_s < end_s) {
-            struct sl_drive_sample now = sl_live_car_at(car, at_s);
-            heard = (struct sl_car_heard){.engine_rpm = now.engine_rpm,
-                                          .speed_mps = now.speed_mps,
-                                          .pulls = now.pulls,
-                                          .judders = now.judders,
-                                          .indicates = car->driven->indicates};
+        double look = LOOK_FRAMES * floor((first + (double)i) / LOOK_FRAMES);
+        if (look != looked) { /* the same however the frames are asked for */
+            looked = look;
+            heard = heard_at(car, look / SL_CAR_SOUND_RATE_HZ);
         }
         double sum = frames[i] + INT16_MAX * sl_car_sound_next(&car->sound, &heard);
         frames[i] = (int16_t)lround(fmax(fmin(sum, INT16_MAX), INT16_MIN));

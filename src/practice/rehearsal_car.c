@@ -11,8 +11,22 @@ static void post_kind(struct sl_rehearsal_run_state *run, enum sl_event_kind kin
     sl_rehearsal_post_now(run, (struct sl_event){.kind = kind});
 }
 
-/* Begins the next call with the frames that are made next, if the car will be there; where it would
- * be in the way of another cue or of the learner it is left out. */
+/* Whether what others do is to be said before this call would be over. */
+static bool others_come(const struct sl_rehearsal_run_state *run, const struct sl_cue *call,
+                        double speed_mps)
+{
+    double until_m = call->distance_m - speed_mps * (call->end_s - call->at_s + SL_CUE_GAP_S);
+    for (size_t i = run->next_call + 1; i < run->cues.count; i++) {
+        const struct sl_cue *cue = &run->cues.items[i];
+        if (cue->kind == SL_CUE_ROAD && cue->distance_m > until_m) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Begins the next call with the frames that are made next, if the car will be there; a distance
+ * that would be in the way of another cue or of the learner is left out. */
 static void call_out(struct sl_rehearsal_run_state *run)
 {
     if (run->next_call == run->cues.count) {
@@ -21,13 +35,15 @@ static void call_out(struct sl_rehearsal_run_state *run)
     struct sl_cue *cue = &run->cues.items[run->next_call];
     double zero = (double)sl_cue_player_zero_frame(run->player);
     double at_s = ((double)run->written - zero) / RATE;
-    if (sl_live_car_at(run->setup->driven->car, at_s).distance_m > cue->distance_m) {
+    struct sl_drive_sample car = sl_live_car_at(run->setup->driven->car, at_s);
+    if (car.distance_m > cue->distance_m) {
         return;
     }
     struct sl_cue call = *cue;
     call.at_s = at_s;
     call.end_s += at_s;
-    if (cue->kind == SL_CUE_LINE || sl_cue_has_room(run->setup->plan, &run->cues, &call)) {
+    if (cue->kind != SL_CUE_DISTANCE || (sl_cue_has_room(run->setup->plan, &run->cues, &call) &&
+                                         !others_come(run, &call, car.speed_mps))) {
         *cue = call;
         sl_cue_player_begin(run->player, run->next_call, run->written);
         sl_rehearsal_post_now(run, (struct sl_event){.kind = SL_EVENT_CUE, .cue = cue});

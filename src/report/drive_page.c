@@ -109,7 +109,7 @@ static void add_facts(struct sl_xml *page, const struct sl_drive_view *view)
     sl_str_clear(&text);
     sl_page_fact(page, "Car", car->title != NULL ? car->title : car->name);
     if (view->others != NULL) {
-        sl_drive_others(&text, view->others);
+        sl_drive_others(&text, view);
         sl_page_fact(page, "Others", sl_str_text(&text));
         sl_str_clear(&text);
     }

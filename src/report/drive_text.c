@@ -26,7 +26,7 @@ static void add_about(struct sl_str *out, const struct sl_drive_view *view, int 
     sl_fact_junction(out, task->junction, task->plan, width);
     sl_fact(out, "Car:", car->title != NULL ? car->title : car->name, width);
     if (view->others != NULL) {
-        sl_drive_others(&text, view->others);
+        sl_drive_others(&text, view);
         add_fact(out, "Others:", &text, width);
     }
     sl_drive_planned(&text, view);

@@ -101,13 +101,19 @@ void sl_drive_one(struct sl_str *out, const struct sl_drive_view *view)
     }
 }
 
-void sl_drive_others(struct sl_str *out, const struct sl_situation *others)
+void sl_drive_others(struct sl_str *out, const struct sl_drive_view *view)
 {
-    for (size_t i = 0; i < others->n_events; i++) {
-        sl_str_addf(out, "%sAt %.1f s: %s", i > 0 ? " " : "", others->events[i].at_s,
-                    others->events[i].text);
+    for (size_t i = 0; i < view->others->n_events; i++) {
+        const struct sl_road_event *event = &view->others->events[i];
+        double at_s = sl_drive_time_s(view->drive, event->distance_m);
+        sl_str_addf(out, "%s%.0f m before the line, ", i > 0 ? " " : "", event->distance_m);
+        if (isnan(at_s)) {
+            sl_str_addf(out, "where the car never came: %s", event->text);
+        } else {
+            sl_str_addf(out, "at %.1f s: %s", at_s, event->text);
+        }
     }
-    if (others->n_events == 0) {
+    if (view->others->n_events == 0) {
         sl_str_add(out, "Nobody else was there.");
     }
 }

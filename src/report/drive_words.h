@@ -33,7 +33,7 @@ void sl_drive_planned(struct sl_str *out, const struct sl_drive_view *view);
 void sl_drive_one(struct sl_str *out, const struct sl_drive_view *view);
 
 /* Adds what was called out by others, with its moments. */
-void sl_drive_others(struct sl_str *out, const struct sl_situation *others);
+void sl_drive_others(struct sl_str *out, const struct sl_drive_view *view);
 
 /* Adds the name of a kind of consequence: "went into traffic". */
 void sl_drive_name(struct sl_str *out, enum sl_consequence_kind kind);

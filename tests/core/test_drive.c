@@ -193,6 +193,9 @@ static void the_trace_is_read_between_its_samples(void **state)
     double mean = (drive.samples[70].speed_mps + drive.samples[71].speed_mps) / 2;
     assert_near(middle.speed_mps, mean, 1e-9);
     assert_near(sl_drive_at(&drive, -5).time_s, 0, 1e-9);
+    assert_near(sl_drive_time_s(&drive, middle.distance_m), 3.525, 1e-6); /* the other way */
+    assert_near(sl_drive_time_s(&drive, f.plan.distance_m + 10), 0, 1e-9);
+    assert_true(isnan(sl_drive_time_s(&drive, -100)));
     double end_s = drive.samples[drive.n_samples - 1].time_s;
     assert_near(sl_drive_at(&drive, 1e6).time_s, end_s, 1e-9);
     sl_drive_clear(&drive);

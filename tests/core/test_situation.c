@@ -24,7 +24,7 @@ static void the_same_seed_brings_the_same_people(void **state)
         assert_int_equal(a.n_events, b.n_events);
         for (size_t i = 0; i < a.n_events; i++) {
             assert_ptr_equal(a.events[i].text, b.events[i].text);
-            assert_true(a.events[i].at_s == b.events[i].at_s);
+            assert_true(a.events[i].distance_m == b.events[i].distance_m);
         }
     }
     fixture_clear(&f);
@@ -47,10 +47,12 @@ static void seeds_bring_every_kind_in_their_share(void **state)
         clear += it.traffic == SL_TRAFFIC_CLEAR ? 1 : 0;
         misleading += it.signal_misleads ? 1 : 0;
         assert_int_equal(it.n_events, it.signal_misleads ? 2 : 1);
-        assert_true(it.events[it.n_events - 1].at_s < f.plan.windows[DECIDE].due_s);
+        double due_m = sl_plan_distance_m(&f.plan, f.plan.windows[DECIDE].due_s);
+        assert_true(it.events[it.n_events - 1].distance_m > due_m);
         if (it.signal_misleads) {
             assert_non_null(strstr(it.events[0].text, "on the left"));
-            assert_true(it.events[0].at_s < f.plan.windows[SIGNAL].due_s);
+            double signal_m = sl_plan_distance_m(&f.plan, f.plan.windows[SIGNAL].due_s);
+            assert_true(it.events[0].distance_m > signal_m);
         }
     }
     assert_int_equal(busy + clear, 400);

@@ -9,8 +9,7 @@
 #include "core/cueing.h"
 #include "files/models.h"
 #include "practice/cue_voice.h"
-#include "sound/clip.h"
-#include "sound/sound_reader.h"
+#include "support/find_sound.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -19,64 +18,6 @@
 #define SEARCH_S 0.4
 #define WITHIN_MS 20.0
 #define SHARE 0.95
-#define ALIKE 0.5 /* correlation under which a cue was not found */
-
-/* A whole recording; longer than a clip may be. */
-static enum sl_status load(const char *path, struct sl_clip *sound)
-{
-    struct sl_sound_reader *reader = NULL;
-    size_t room = 0;
-    size_t got = 1;
-    enum sl_status status = sl_sound_open(path, SL_CLIP_RATE_HZ, &reader, NULL);
-    while (status == SL_OK && got > 0) {
-        if (sound->n + SL_CLIP_RATE_HZ > room) {
-            room = 2 * room + SL_CLIP_RATE_HZ;
-            int16_t *larger = realloc(sound->samples, room * sizeof *larger);
-            if (larger == NULL) {
-                status = SL_NO_MEMORY;
-                break;
-            }
-            sound->samples = larger;
-        }
-        status = sl_sound_read(reader, sound->samples + sound->n, SL_CLIP_RATE_HZ, &got, NULL);
-        sound->n += got;
-    }
-    sl_sound_close(reader);
-    return status;
-}
-
-static double correlation(const struct sl_clip *sound, size_t at, const struct sl_clip *clip)
-{
-    double both = 0;
-    double here = 0;
-    double there = 0;
-    for (size_t i = 0; i < clip->n; i += 2) { /* every other is enough to place it */
-        double a = sound->samples[at + i];
-        double b = clip->samples[i];
-        both += a * b;
-        here += a * a;
-        there += b * b;
-    }
-    return here > 0 && there > 0 ? both / sqrt(here * there) : 0;
-}
-
-/* The place of the clip between two frames of the sound; -1 when it is not there. */
-static double find(const struct sl_clip *sound, const struct sl_clip *clip, double from, double to)
-{
-    size_t first = from > 0 ? (size_t)from : 0;
-    size_t last = to > 0 ? (size_t)to : 0;
-    last = last + clip->n > sound->n ? (sound->n > clip->n ? sound->n - clip->n : 0) : last;
-    double best = ALIKE;
-    double place = -1;
-    for (size_t at = first; at < last; at++) {
-        double alike = correlation(sound, at, clip);
-        if (alike > best) {
-            best = alike;
-            place = (double)at;
-        }
-    }
-    return place;
-}
 
 /* How many cues of the list are out of time, counted from the first, the announcement. */
 static size_t check(const struct sl_clip *sound, const struct sl_cue_list *cues,
@@ -95,8 +36,8 @@ static size_t check(const struct sl_clip *sound, const struct sl_cue_list *cues,
         /* The announcement: the first 15 s, by its first half second. */
         struct sl_clip head = *clip;
         head.n = i == 0 && head.n > SL_CLIP_RATE_HZ / 2 ? SL_CLIP_RATE_HZ / 2 : head.n;
-        double place = i == 0 ? find(sound, &head, 0, 15.0 * SL_CLIP_RATE_HZ)
-                              : find(sound, &head, wanted - margin, wanted + margin);
+        double place = i == 0 ? find_sound(sound, &head, 0, 15.0 * SL_CLIP_RATE_HZ)
+                              : find_sound(sound, &head, wanted - margin, wanted + margin);
         if (i == 0) {
             zero = place - cue->at_s * SL_CLIP_RATE_HZ;
             wanted = place;
@@ -132,7 +73,7 @@ int main(int argc, char **argv)
         sl_load_routine("decide-last", &routine, NULL) == SL_OK &&
         sl_load_car("small-petrol", &car, NULL) == SL_OK &&
         sl_plan_make(&junction, &routine, &car, &plan, NULL) == SL_OK &&
-        sl_cue_voice_open(&choice, &voice, NULL) == SL_OK && load(argv[1], &sound) == SL_OK) {
+        sl_cue_voice_open(&choice, &voice, NULL) == SL_OK && load_sound(argv[1], &sound) == SL_OK) {
         struct sl_cueing cueing = {&junction, &routine, &plan, sl_cue_voice_length_s, voice};
         if (sl_cues_make(&cueing, sl_prompting_from_word(argv[3]), &cues, NULL) == SL_OK) {
             size_t wrong = check(&sound, &cues, voice);

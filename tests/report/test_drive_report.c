@@ -27,7 +27,7 @@ static void drive_scene(struct driven *driven, const char *words)
 {
     *driven = (struct driven){.others = {.n_events = 1}};
     scene_begin(&driven->scene, words, true);
-    driven->others.events[0] = (struct sl_road_event){19.0, "Van from the right."};
+    driven->others.events[0] = (struct sl_road_event){20.0, "Van from the right."};
     driven->task = (struct sl_task){&driven->scene.routine,
                                     &driven->scene.junction,
                                     &driven->scene.plan,
@@ -64,7 +64,8 @@ static void a_drive_says_how_it_ended_and_what_one_change_would_do(void **state)
     const char *text = sl_str_text(&out);
     static const char *const parts[] = {
         "File:      run.flac",
-        "Others:    At 19.0 s: Van from the right.",
+        "Others:    20 m before the line, at ",
+        " s: Van from the right.",
         "Planned:   At the line at 10 mph in second gear",
         "The end:   At the line at 10 mph in second gear, clutch up",
         "interior and left mirror",
@@ -88,6 +89,26 @@ static void a_drive_says_how_it_ended_and_what_one_change_would_do(void **state)
     assert_has(sl_str_text(&out), "gear late");
     assert_null(strstr(sl_str_text(&out), "Planned"));
     sl_str_clear(&out);
+    end_driven(&driven);
+}
+
+/* Who would have come where the car never was is told so. */
+static void others_are_told_where_the_car_met_them(void **state)
+{
+    (void)state;
+    struct driven driven;
+    struct sl_str out = {0};
+    drive_scene(&driven, "interior and left mirror");
+    double at_s = sl_drive_time_s(&driven.drive, 20.0);
+    char *met = sl_strf("20 m before the line, at %.1f s: Van from the right.", at_s);
+    sl_drive_others(&out, &driven.view);
+    assert_string_equal(sl_str_text(&out), met);
+    sl_str_clear(&out);
+    driven.drive.n_samples = 100; /* as if it had ended 5 s after the announcement */
+    sl_drive_others(&out, &driven.view);
+    assert_has(sl_str_text(&out), "20 m before the line, where the car never came: Van");
+    sl_str_clear(&out);
+    free(met);
     end_driven(&driven);
 }
 
@@ -136,6 +157,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_drive_says_how_it_ended_and_what_one_change_would_do),
+        cmocka_unit_test(others_are_told_where_the_car_met_them),
         cmocka_unit_test(a_narrow_terminal_has_a_list),
         cmocka_unit_test(the_page_has_the_picture_and_the_same_as_a_table),
     };

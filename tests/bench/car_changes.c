@@ -1,0 +1,300 @@
+/*
+ * How soon a driven car sounds otherwise, found in what was recorded of a microphone and a speaker
+ * on one clock.
+ * usage: car_changes RECORDING LEARNER LABELS
+ *
+ * RECORDING holds 16-bit frames at 16 kHz of two channels: what went into the microphone, what came
+ * out of the speaker. LEARNER is what was played into the microphone, LABELS what is said in it.
+ * Prints a line for each phrase that can be heard to do something: the milliseconds from its end to
+ * the change, and what that is. What follows within GOES_ON_S on the same phase is one phrase with
+ * it, and the end that counts is the last that can have been heard. Mirrors: the first frame of
+ * their note. A signal: of the first tick. A speed, a gear: the step in the engine's pitch, from
+ * windows 110 ms long on both sides of it, good to some 20 ms and late by half the car's glide
+ * rather than early.
+ */
+#include "corpus/labels.h"
+#include "support/find_sound.h"
+
+#include "core/units.h"
+
+#include <stdio.h>
+#include <string.h>
+
+#define RATE ((double)SL_CLIP_RATE_HZ)
+#define FULL_SCALE 32768.0
+#define HOP_S 0.001
+#define SOONEST_S (-0.2) /* after the end of a phrase */
+#define LATEST_S 1.5
+#define GOES_ON_S 0.25
+#define DEVICE_S 0.1 /* nothing is heard and sounds sooner */
+
+/* What core/car_sound.c sounds like. */
+#define NOTE_HZ 1320.0
+#define NOTE_S 0.1
+#define NOTE_LEVEL 0.0035
+#define TICK_HZ 2200.0
+#define TICK_S 0.006
+#define TICK_LEVEL 0.003 /* on average over these first milliseconds */
+
+/* The engine's pitch. */
+#define SLOW 8 /* frames in one of the slower ones that it is looked for in, 2 kHz */
+#define SLOW_HZ (RATE / SLOW)
+#define WINDOW 160   /* slower frames, 80 ms */
+#define LAG_LEAST 14 /* 143 Hz */
+#define LAG_MOST 84  /* 24 Hz */
+#define PITCH_HOP_S 0.005
+#define SIDE_FIRST_S 0.04 /* the windows on both sides of a step */
+#define SIDE_LAST_S 0.15
+#define LEAST_STEP 0.04
+#define PITCHES_MAX 2048
+
+/* Where in the recording a change is looked for. */
+struct span {
+    double from_s, to_s;
+};
+
+/* Amplitude of a tone in `n` frames, weighted by half a wave so that its neighbours do not count.
+ */
+static double tone(const double *sound, size_t n, double hz)
+{
+    double re = 0;
+    double im = 0;
+    double weights = 0;
+    for (size_t i = 0; i < n; i++) {
+        double weight = 0.5 - 0.5 * cos(2 * SL_PI * (double)i / (double)n);
+        double phase = 2 * SL_PI * hz * (double)i / RATE;
+        re += weight * sound[i] * cos(phase);
+        im += weight * sound[i] * sin(phase);
+        weights += weight;
+    }
+    return 2 * sqrt(re * re + im * im) / weights;
+}
+
+/* Where a tone of this length and level sounds clearest; NAN: nowhere, or speech drowns it. */
+static double find_tone(const double *sound, const struct span *span, double hz, double length_s,
+                        double level)
+{
+    size_t n = (size_t)(length_s * RATE);
+    double best = 0;
+    double place_s = NAN;
+    for (double at_s = span->from_s; at_s < span->to_s; at_s += HOP_S) {
+        double now = tone(sound + (size_t)(at_s * RATE), n, hz);
+        if (now > best) {
+            best = now;
+            place_s = at_s;
+        } else if (best > level / 2 && at_s > place_s + length_s) {
+            break; /* the first one counts */
+        }
+    }
+    return best > level / 2 && best < 3 * level ? place_s : NAN;
+}
+
+/* Pitch by autocorrelation: the shortest lag that is nearly as good as the best; NAN: none is. */
+static double pitch_hz(const double *sound)
+{
+    double slow[WINDOW + LAG_MOST + 1];
+    double alike[LAG_MOST + 2] = {0};
+    double best = 0;
+    for (int i = 0; i <= WINDOW + LAG_MOST; i++) {
+        slow[i] = 0;
+        for (int k = 0; k < SLOW; k++) {
+            slow[i] += sound[i * SLOW + k];
+        }
+    }
+    for (int lag = LAG_LEAST; lag <= LAG_MOST; lag++) {
+        double both = 0;
+        double here = 0;
+        double there = 0;
+        for (int i = 0; i < WINDOW; i++) {
+            both += slow[i] * slow[i + lag];
+            here += slow[i] * slow[i];
+            there += slow[i + lag] * slow[i + lag];
+        }
+        alike[lag] = here > 0 && there > 0 ? both / sqrt(here * there) : 0;
+        best = fmax(best, alike[lag]);
+    }
+    for (int lag = LAG_LEAST + 1; lag < LAG_MOST; lag++) {
+        double before = alike[lag - 1];
+        double after = alike[lag + 1];
+        if (alike[lag] >= 0.85 * best && alike[lag] >= before && alike[lag] > after && best > 0.3) {
+            double bend = before - 2 * alike[lag] + after;
+            return SLOW_HZ / (lag + 0.5 * (before - after) / bend);
+        }
+    }
+    return NAN;
+}
+
+static int compare(const void *one, const void *other)
+{
+    const double *a = one;
+    const double *b = other;
+    return (*a > *b) - (*a < *b);
+}
+
+/* The median of the pitches from..to that are known; NAN: fewer than half are. */
+static double median_of(const double *pitches, size_t from, size_t to)
+{
+    double known[PITCHES_MAX];
+    size_t n = 0;
+    for (size_t i = from; i < to; i++) {
+        if (!isnan(pitches[i])) {
+            known[n++] = pitches[i];
+        }
+    }
+    qsort(known, n, sizeof *known, compare);
+    return 2 * n >= to - from && n > 0 ? known[n / 2] : NAN;
+}
+
+/* The first step of the pitch that is large enough, where it is largest. */
+static double find_step(const double *sound, const struct span *span)
+{
+    double from_s = span->from_s - SIDE_LAST_S;
+    size_t n = (size_t)((span->to_s - from_s + SIDE_LAST_S) / PITCH_HOP_S);
+    size_t inner = (size_t)(SIDE_FIRST_S / PITCH_HOP_S);
+    size_t outer = (size_t)(SIDE_LAST_S / PITCH_HOP_S);
+    double pitches[PITCHES_MAX];
+    double most = 0;
+    size_t first = 0;
+    size_t last = 0;
+    for (size_t i = 0; i < n; i++) { /* the middle of what a pitch is made of lies at its place */
+        double middle_s = from_s + (double)i * PITCH_HOP_S;
+        pitches[i] = pitch_hz(sound + (size_t)(middle_s * RATE) - WINDOW * SLOW / 2);
+    }
+    for (size_t i = outer; i + outer < n; i++) {
+        double before = median_of(pitches, i - outer, i - inner);
+        double after = median_of(pitches, i + inner, i + outer);
+        double step = fabs(log(after / before));
+        if (isnan(step) || (step < LEAST_STEP && most < LEAST_STEP)) {
+            continue;
+        }
+        if (step > 1.02 * most) {
+            most = step;
+            first = i;
+            last = i;
+        } else if (step > 0.95 * most && i - last <= 2) {
+            last = i;
+        } else if (i > last + outer) {
+            break;
+        }
+    }
+    double middle = (double)(first + last) / 2 * PITCH_HOP_S;
+    return most >= LEAST_STEP ? from_s + middle : NAN;
+}
+
+/* When the change that a phrase makes sounds; NAN: not there. *what stays NULL where none is heard
+ * of such a phrase. */
+static double find_change(const struct corpus_said *said, const double *speaker,
+                          const struct span *span, const char **what)
+{
+    const struct sl_settings *settings = &said->settings;
+    if (strcmp(said->what, "mirrors") == 0) {
+        *what = "note";
+        return find_tone(speaker, span, NOTE_HZ, NOTE_S, NOTE_LEVEL);
+    }
+    if (settings->signal == SL_SIGNAL_LEFT || settings->signal == SL_SIGNAL_RIGHT) {
+        *what = "tick";
+        return find_tone(speaker, span, TICK_HZ, TICK_S, TICK_LEVEL);
+    }
+    if (settings->speed_mps > 0 || settings->gear > 0) {
+        *what = settings->speed_mps > 0 ? "slowing" : "gear";
+        return find_step(speaker, span);
+    }
+    return NAN;
+}
+
+/* Where the learner's sound begins in the microphone: by its first phrase. */
+static double find_learner_s(const struct sl_clip *microphone, const struct sl_clip *learner,
+                             const struct corpus_labels *labels)
+{
+    size_t from = (size_t)(labels->said[0].start_s * RATE);
+    struct sl_clip part = {.samples = learner->samples + from, .n = SL_CLIP_RATE_HZ / 2};
+    double place =
+        from + part.n <= learner->n ? find_sound(microphone, &part, 0, (double)microphone->n) : -1;
+    return place < 0 ? NAN : (place - (double)from) / RATE;
+}
+
+/* The recording, apart. */
+struct both {
+    struct sl_clip microphone;
+    double *speaker;
+};
+
+static bool load_both(const char *path, struct both *both)
+{
+    FILE *file = fopen(path, "rb");
+    bool loaded = file != NULL && fseek(file, 0, SEEK_END) == 0;
+    size_t n = loaded ? (size_t)ftell(file) / 4 : 0;
+    both->microphone.samples = calloc(n + 1, sizeof(int16_t));
+    both->speaker = calloc(n + 1, sizeof(double));
+    if (!loaded || both->microphone.samples == NULL || both->speaker == NULL) {
+        return false;
+    }
+    rewind(file);
+    int16_t pair[2];
+    while (both->microphone.n < n && fread(pair, sizeof pair, 1, file) == 1) {
+        both->speaker[both->microphone.n] = pair[1] / FULL_SCALE;
+        both->microphone.samples[both->microphone.n++] = pair[0];
+    }
+    (void)fclose(file);
+    return true;
+}
+
+/* The last part of the phrase that begins with part i. */
+static size_t last_part(const struct corpus_labels *labels, size_t i)
+{
+    const struct corpus_said *said = labels->said;
+    while (i + 1 < labels->n_said && strcmp(said[i + 1].what, said[i].what) == 0 &&
+           said[i + 1].start_s - said[i].end_s < GOES_ON_S) {
+        i++;
+    }
+    return i;
+}
+
+static void print_changes(const struct both *both, const struct corpus_labels *labels,
+                          double learner_s)
+{
+    double length_s = (double)both->microphone.n / RATE;
+    size_t last = 0;
+    for (size_t i = 0; i < labels->n_said; i = last + 1) {
+        const struct corpus_said *said = &labels->said[i];
+        const char *what = NULL;
+        last = last_part(labels, i);
+        struct span span = {learner_s + said->end_s + SOONEST_S,
+                            learner_s + labels->said[last].end_s + LATEST_S};
+        if (span.to_s + 1 > length_s) {
+            break;
+        }
+        double at_s = find_change(said, both->speaker, &span, &what);
+        double end_s = said->end_s;
+        for (size_t k = i; k <= last; k++) {
+            bool heard = learner_s + labels->said[k].end_s + DEVICE_S < at_s;
+            end_s = heard ? labels->said[k].end_s : end_s;
+        }
+        if (what != NULL && isnan(at_s)) {
+            printf("-    %-8s %s\n", what, said->text);
+        } else if (what != NULL) {
+            printf("%4.0f %-8s %s\n", 1000 * (at_s - learner_s - end_s), what, said->text);
+        }
+    }
+}
+
+int main(int argc, char **argv)
+{
+    struct both both = {0};
+    struct sl_clip learner = {0};
+    struct corpus_labels labels = {0};
+    int code = 2;
+    if (argc == 4 && load_both(argv[1], &both) && load_sound(argv[2], &learner) == SL_OK &&
+        corpus_labels_read(argv[3], &labels, NULL) == SL_OK && labels.n_said > 0) {
+        double learner_s = find_learner_s(&both.microphone, &learner, &labels);
+        code = isnan(learner_s) ? 1 : 0;
+        if (code == 0) {
+            print_changes(&both, &labels, learner_s);
+        }
+    }
+    free(both.microphone.samples);
+    free(both.speaker);
+    free(learner.samples);
+    corpus_labels_clear(&labels);
+    return code;
+}
