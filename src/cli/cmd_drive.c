@@ -41,7 +41,8 @@ static const struct sl_option options[DRIVE_OPTIONS] = {
     [DRIVE_CAR] = SL_OPTION_CAR,
     [DRIVE_APPROACH] = {"approach", 'a', "SPEED",
                         "With --from: the speed before slowing, such as '40 mph', instead of the "
-                        "junction's."},
+                        "junction's. To speak at another speed, give a junction file that says it "
+                        "(approach), so that its recording brings the same drive again."},
     [DRIVE_SEED] = {"seed", 0, "N",
                     "Others are there, at random: what they do makes the decision right or wrong, "
                     "or a signal misleading. The same N brings the same others (0 to 4294967295). "

@@ -57,7 +57,8 @@ static enum sl_status open_device(struct sl_rehearse_run *run, struct sl_error *
     const struct sl_rehearse_options *options = session->options;
     struct sl_device_choice choice = {
         .input = options->input != NULL ? options->input : session->choice.input,
-        .output = options->output != NULL ? options->output : session->choice.output};
+        .output = options->output != NULL ? options->output : session->choice.output,
+        .latency_s = options->drives ? SL_DEVICE_SOON_S : 0};
     enum sl_status status = sl_device_open(&choice, &run->endpoint, error);
     if (status == SL_OK) {
         status = make_ear(session, sl_device_describe(&run->endpoint).input, error);

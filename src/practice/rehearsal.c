@@ -98,6 +98,7 @@ static enum sl_status prepare(struct sl_rehearsal_run_state *run, struct sl_rehe
     }
     run->next_call = run->n_timed;
     run->braked_s = -INFINITY;
+    run->ahead_s = SL_REHEARSAL_CAR_AHEAD_S;
     atomic_init(&run->from_ms, -1);
     run->from_s = (double)sl_cue_player_zero_frame(run->player) / RATE;
     run->to_record = sl_frame_queue_new();

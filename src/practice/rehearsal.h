@@ -39,8 +39,11 @@
 /* Where the speaker can be heard by the microphone, the announcement is recorded as silence up to
  * so long before its end: nobody is to speak yet, and the canceller learns the echo from it. */
 #define SL_REHEARSAL_EARLY_S 0.5
-/* A driven car's sound is played so long after it was made; what was heard changes it no sooner. */
-#define SL_REHEARSAL_CAR_AHEAD_S 0.12
+/* A driven car's sound is handed over so long before the device takes it, so that what was heard
+ * changes it no sooner. Each time that this was too short for the device, it gets a quarter more,
+ * up to the most. */
+#define SL_REHEARSAL_CAR_AHEAD_S 0.06
+#define SL_REHEARSAL_CAR_AHEAD_MOST_S 0.2
 /* A device that gives no frame for so long is given up. */
 #define SL_REHEARSAL_STALL_S 10.0
 /* So much sound waits for the live ear when it is said to be behind. */

@@ -42,6 +42,8 @@ struct sl_rehearsal_run_state {
     size_t next_cue, next_call;    /* cues with a moment; those that the driven car brings */
     struct sl_drive_sample before; /* the driven car at the block before */
     double braked_s;               /* when it braked last */
+    double ahead_s;                /* how long its sound is made before the device takes it */
+    uint64_t starved;              /* frames, when that was found long enough */
     bool opened[SL_PHASE_MAX], closed[SL_PHASE_MAX];
     double level_sum; /* of squares over the tenth of a second at hand */
     unsigned level_blocks;

@@ -49,14 +49,18 @@ static void post_kind(struct sl_rehearsal_run_state *run, enum sl_event_kind kin
 
 /* How much the speaker is to have now: all it takes, but of a driven car's sound, which begins with
  * the plan, only so much that it can soon be another. */
-static size_t wanted_frames(const struct sl_rehearsal_run_state *run)
+static size_t wanted_frames(struct sl_rehearsal_run_state *run)
 {
     size_t room = sl_endpoint_writable(run->setup->endpoint);
     if (run->setup->driven == NULL) {
         return room;
     }
-    uint64_t until = sl_endpoint_facts(run->setup->endpoint).played +
-                     (uint64_t)(SL_REHEARSAL_CAR_AHEAD_S * RATE);
+    struct sl_endpoint_facts facts = sl_endpoint_facts(run->setup->endpoint);
+    if (facts.starved > run->starved && run->announced) {
+        run->ahead_s = fmin(1.25 * run->ahead_s, SL_REHEARSAL_CAR_AHEAD_MOST_S);
+    }
+    run->starved = facts.starved;
+    uint64_t until = facts.played + (uint64_t)(run->ahead_s * RATE);
     uint64_t zero = sl_cue_player_zero_frame(run->player);
     until = until > zero ? until : zero;
     uint64_t lacking = until > run->written ? until - run->written : 0;

@@ -42,6 +42,9 @@ struct sl_device_choice {
 /* On two processors with a load of 18, one minute: no interruption at 0.2 s, 21 at 0.1 s. */
 #define SL_DEVICE_LATENCY_S 0.2
 
+/* For sound that answers what is heard: half the way in and out. */
+#define SL_DEVICE_SOON_S 0.1
+
 /*
  * Opens microphone and speaker at SL_SOUND_RATE_HZ or, where the device cannot, at its own rate
  * with conversion. Sound flows from sl_endpoint_start. Errors: SL_DEVICE (no device, busy, lost,

@@ -1,9 +1,12 @@
 /*
- * How much faster than real time a drive is computed: every shipped junction and car with the
- * planned words, over and over; prints the ratio of driven time to processor time.
+ * How much faster than real time a drive is computed, and its sound is made: every shipped junction
+ * and car with the planned words, over and over; prints the ratios of driven time to processor
+ * time.
  */
 #include "core/drive.h"
 #include "files/models.h"
+#include "practice/live_car.h"
+#include "sound/endpoint.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -27,8 +30,42 @@ static bool say_planned(const struct sl_task *task, struct sl_heard_list *words)
     return said;
 }
 
-/* Drives ROUNDS times; adds what was driven, in seconds. */
-static bool drive_junction(const char *junction_name, const char *car_name, double *driven_s)
+/* What was driven, or made as sound, and what that took, in seconds. */
+struct ratio {
+    double driven_s, computed_s;
+};
+
+static void print_ratio(const char *what, const struct ratio *ratio)
+{
+    printf("%.0f s %s in %.3f s: %.0f times as fast as real time\n", ratio->driven_s, what,
+           ratio->computed_s, ratio->driven_s / ratio->computed_s);
+}
+
+/* The sound of the drive from its beginning to its end, 10 ms at a time as live. */
+static bool sound(const struct sl_driving *driving, struct ratio *made)
+{
+    enum { BLOCK = 160 };
+    const double block_s = BLOCK / (double)SL_SOUND_RATE_HZ;
+    struct sl_live_car *car = NULL;
+    if (sl_live_car_new(driving->task, driving->car, &car, NULL) != SL_OK) {
+        return false;
+    }
+    bool done = sl_live_car_hear(car, driving->heard, 0) == SL_OK;
+    sl_live_car_look(car);
+    clock_t begun = clock();
+    for (double at_s = 0; at_s < sl_live_car_end_s(car); at_s += block_s) {
+        int16_t frames[BLOCK] = {0};
+        sl_live_car_mix(car, at_s, frames, BLOCK);
+        made->driven_s += block_s;
+    }
+    made->computed_s += (double)(clock() - begun) / CLOCKS_PER_SEC;
+    sl_live_car_free(car);
+    return done;
+}
+
+/* Drives ROUNDS times and makes the sound once; adds to both ratios. */
+static bool drive_junction(const char *junction_name, const char *car_name, struct ratio *driven,
+                           struct ratio *made)
 {
     struct sl_junction junction = {0};
     struct sl_routine routine = {0};
@@ -46,9 +83,10 @@ static bool drive_junction(const char *junction_name, const char *car_name, doub
     clock_t begun = clock();
     for (int i = 0; done && i < ROUNDS; i++) {
         done = sl_drive_make(&driving, &drive, NULL) == SL_OK;
-        driven_s[0] += done ? drive.samples[drive.n_samples - 1].time_s : 0;
+        driven->driven_s += done ? drive.samples[drive.n_samples - 1].time_s : 0;
     }
-    driven_s[1] += (double)(clock() - begun) / CLOCKS_PER_SEC;
+    driven->computed_s += (double)(clock() - begun) / CLOCKS_PER_SEC;
+    done = done && sound(&driving, made);
     sl_drive_clear(&drive);
     sl_heard_clear(&words);
     sl_car_clear(&car);
@@ -63,15 +101,16 @@ int main(void)
     char **cars = NULL;
     size_t n_junctions = 0;
     size_t n_cars = 0;
-    double driven_s[2] = {0, 0}; /* driven, computed */
+    struct ratio driven = {0, 0};
+    struct ratio made = {0, 0};
     bool done = sl_models_list("junctions", &junctions, &n_junctions, NULL) == SL_OK &&
                 sl_models_list("cars", &cars, &n_cars, NULL) == SL_OK;
     for (size_t i = 0; done && i < n_junctions * n_cars; i++) {
-        done = drive_junction(junctions[i / n_cars], cars[i % n_cars], driven_s);
+        done = drive_junction(junctions[i / n_cars], cars[i % n_cars], &driven, &made);
     }
     if (done) {
-        printf("%.0f s driven in %.3f s: %.0f times as fast as real time\n", driven_s[0],
-               driven_s[1], driven_s[0] / driven_s[1]);
+        print_ratio("driven", &driven);
+        print_ratio("of the car's sound", &made);
     }
     for (size_t i = 0; i < n_junctions; i++) {
         free(junctions[i]);

@@ -6,11 +6,12 @@
  * RECORDING holds 16-bit frames at 16 kHz of two channels: what went into the microphone, what came
  * out of the speaker. LEARNER is what was played into the microphone, LABELS what is said in it.
  * Prints a line for each phrase that can be heard to do something: the milliseconds from its end to
- * the change, and what that is. What follows within GOES_ON_S on the same phase is one phrase with
- * it, and the end that counts is the last that can have been heard. Mirrors: the first frame of
- * their note. A signal: of the first tick. A speed, a gear: the step in the engine's pitch, from
- * windows 110 ms long on both sides of it, good to some 20 ms and late by half the car's glide
- * rather than early.
+ * the change, and what that is; "-" where none was found, "<" where it came before the end. What
+ * follows within GOES_ON_S on the same phase is one phrase with it: where the change came while it
+ * was still spoken, the milliseconds are from the end of what was said by then, and it is marked +.
+ * Mirrors: the first frame of their note. A signal: of the first tick. A speed, a gear: the step in
+ * the engine's pitch, from windows 110 ms long on both sides of it, good to some 20 ms and late by
+ * half the car's glide rather than early.
  */
 #include "corpus/labels.h"
 #include "support/find_sound.h"
@@ -23,10 +24,10 @@
 #define RATE ((double)SL_CLIP_RATE_HZ)
 #define FULL_SCALE 32768.0
 #define HOP_S 0.001
-#define SOONEST_S (-0.2) /* after the end of a phrase */
+#define SOONEST_S 0.05 /* after the end of a phrase; nothing is heard and sounds sooner */
+#define EARLY_S 0.1    /* known before its end */
 #define LATEST_S 1.5
 #define GOES_ON_S 0.25
-#define DEVICE_S 0.1 /* nothing is heard and sounds sooner */
 
 /* What core/car_sound.c sounds like. */
 #define NOTE_HZ 1320.0
@@ -222,24 +223,32 @@ struct both {
 static bool load_both(const char *path, struct both *both)
 {
     FILE *file = fopen(path, "rb");
-    bool loaded = file != NULL && fseek(file, 0, SEEK_END) == 0;
-    size_t n = loaded ? (size_t)ftell(file) / 4 : 0;
-    both->microphone.samples = calloc(n + 1, sizeof(int16_t));
-    both->speaker = calloc(n + 1, sizeof(double));
-    if (!loaded || both->microphone.samples == NULL || both->speaker == NULL) {
+    if (file == NULL) {
         return false;
     }
-    rewind(file);
+    size_t room = 0;
     int16_t pair[2];
-    while (both->microphone.n < n && fread(pair, sizeof pair, 1, file) == 1) {
-        both->speaker[both->microphone.n] = pair[1] / FULL_SCALE;
-        both->microphone.samples[both->microphone.n++] = pair[0];
+    bool loaded = true;
+    while (loaded && fread(pair, sizeof pair, 1, file) == 1) {
+        size_t n = both->microphone.n;
+        if (n == room) {
+            room = 2 * room + SL_CLIP_RATE_HZ;
+            int16_t *samples = realloc(both->microphone.samples, room * sizeof *samples);
+            both->microphone.samples = samples != NULL ? samples : both->microphone.samples;
+            double *speaker = realloc(both->speaker, room * sizeof *speaker);
+            both->speaker = speaker != NULL ? speaker : both->speaker;
+            loaded = samples != NULL && speaker != NULL;
+        }
+        if (loaded) {
+            both->microphone.samples[n] = pair[0];
+            both->speaker[n] = pair[1] / FULL_SCALE;
+            both->microphone.n++;
+        }
     }
     (void)fclose(file);
-    return true;
+    return loaded && both->microphone.n > 0;
 }
 
-/* The last part of the phrase that begins with part i. */
 static size_t last_part(const struct corpus_labels *labels, size_t i)
 {
     const struct corpus_said *said = labels->said;
@@ -265,15 +274,16 @@ static void print_changes(const struct both *both, const struct corpus_labels *l
             break;
         }
         double at_s = find_change(said, both->speaker, &span, &what);
-        double end_s = said->end_s;
-        for (size_t k = i; k <= last; k++) {
-            bool heard = learner_s + labels->said[k].end_s + DEVICE_S < at_s;
-            end_s = heard ? labels->said[k].end_s : end_s;
+        bool early = at_s < learner_s + said->end_s + EARLY_S;
+        size_t by = i; /* the last part that was over by then */
+        while (by < last && learner_s + labels->said[by + 1].end_s + SOONEST_S < at_s) {
+            by++;
         }
-        if (what != NULL && isnan(at_s)) {
-            printf("-    %-8s %s\n", what, said->text);
+        if (what != NULL && (isnan(at_s) || early)) {
+            printf("%s    %-8s %s\n", early ? "<" : "-", what, said->text);
         } else if (what != NULL) {
-            printf("%4.0f %-8s %s\n", 1000 * (at_s - learner_s - end_s), what, said->text);
+            double after_s = at_s - learner_s - labels->said[by].end_s;
+            printf("%4.0f %-8s %s%s\n", 1000 * after_s, what, said->text, by < last ? " +" : "");
         }
     }
 }

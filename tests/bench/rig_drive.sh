@@ -54,7 +54,13 @@ for labels in "$@"; do
 done >"$RIG/changes"
 uptime >&2
 cat "$RIG/changes"
-grep -v '^-' "$RIG/changes" | sort -n | awk '{ v[NR] = $1 } END {
-    if (NR == 0) { print "nothing was found"; exit }
-    printf "%d changes: median %d ms, 95 %% %d ms, worst %d ms\n", NR, v[int((NR + 1) / 2)],
-        v[int(0.95 * NR + 0.999)], v[NR] }'
+
+spread() {
+    sort -n | awk -v what="$1" '{ v[NR] = $1 } END {
+        if (NR == 0) { print what ": none"; exit }
+        printf "%s: %d, median %d ms, 95 %% %d ms, worst %d ms\n", what, NR, v[int((NR + 1) / 2)],
+            v[int(0.95 * NR + 0.999)], v[NR] }'
+}
+grep '^ *[0-9]' "$RIG/changes" | grep -v '+$' | spread "Changes after the end of a phrase"
+grep '^ *[0-9]' "$RIG/changes" | spread "With those while it went on"
+echo "Before the end: $(grep -c '^<' "$RIG/changes"), not found: $(grep -c '^-' "$RIG/changes")"
