@@ -194,7 +194,8 @@ enum sl_status sl_drive_with_setting(const struct sl_driving *driving, enum sl_s
  * after the last as there. The drive has at least one sample. */
 struct sl_drive_sample sl_drive_at(const struct sl_drive *drive, double at_s);
 
-/* When, on the plan's clock, the car came to a place; NAN: it never did. distance_m is to the line, negative behind it. */
+/* When, on the plan's clock, the car came to a place; NAN: it never did. distance_m is to the line,
+ * negative behind it. */
 double sl_drive_time_s(const struct sl_drive *drive, double distance_m);
 
 #endif
