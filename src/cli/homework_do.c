@@ -6,6 +6,7 @@
 #include "files/models.h"
 #include "practice/keep.h"
 #include "report/homework_text.h"
+#include "report/text.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -183,6 +184,22 @@ enum sl_status sl_homework_catch_up(struct sl_homework_job *job, enum sl_exit *c
     return status == SL_OK && n > 0 ? find_takes(job, error) : status;
 }
 
+/* Why the last run does not count, where it does not: the one that was made just now, mostly. */
+static void add_last(struct sl_str *out, const struct sl_homework_job *job)
+{
+    const struct sl_homework_take *last =
+        job->takes.count == 0 ? NULL : &job->takes.items[job->takes.count - 1];
+    const char *objection = last == NULL ? NULL : sl_homework_objection(&job->set, &last->run);
+    if (objection != NULL) {
+        struct sl_str text = {0};
+        sl_str_addf(&text, "The last run does not count: %s.", objection);
+        sl_str_add(out, "\n");
+        sl_text_fact(out, "", sl_str_text(&text), job->options->rehearse.style.width);
+        out->failed = out->failed || text.failed;
+        sl_str_clear(&text);
+    }
+}
+
 static enum sl_exit show(const struct sl_homework_job *job, struct sl_error *error)
 {
     const struct sl_rehearse_options *rehearse = &job->options->rehearse;
@@ -200,6 +217,7 @@ static enum sl_exit show(const struct sl_homework_job *job, struct sl_error *err
         struct sl_homework_state state = sl_homework_state_of(&job->set, &job->takes);
         sl_report_homework(&out, &job->set, &state, sl_homework_today(&today) ? &today : NULL,
                            &rehearse->style);
+        add_last(&out, job);
     }
     return sl_conclude(&out, error);
 }

@@ -159,6 +159,9 @@ static enum sl_status ask(void *user, const struct sl_recall_turn *turn,
     struct sl_str text = {0};
     sl_report_question(&text, turn->question, turn->number, turn->count, talk->style.width);
     converse(talk, &text);
+    if (turn->slipped) {
+        remark(talk, "You said something of this wrong in a run since you were last asked.");
+    }
     enum sl_status status = say_question(talk, turn->question, error);
     if (status == SL_OK) {
         status = talk->typed ? read_answer(talk, answer, error)

@@ -156,6 +156,7 @@ struct sl_recall_told {
     const struct sl_reply *reply;
     struct sl_verdict verdict;
     double after_s;
+    bool slipped;      /* a part was said wrong in a run since it was last asked */
     size_t back_after; /* comes back after so many other questions; 0: not in this session */
     double back_in_s;  /* until the chance that it is still known is even */
     struct sl_recall_car cars[SL_RECALL_CARS_MAX]; /* where the model finds a difference */

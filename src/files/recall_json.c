@@ -66,6 +66,7 @@ enum sl_status sl_recall_to_json(const struct sl_recall_told *told, const char *
     sl_json_put(&json, "id", sl_json_text(question->id));
     sl_json_put(&json, "text", sl_json_text(question->text));
     sl_json_put(&json, "ask", sl_json_text(question->ask));
+    sl_json_put(&json, "slipped", json_boolean(told->slipped));
     sl_json_put(&json, "heard", sl_json_text(heard));
     sl_json_put(&json, "said", answer_json(said, reply->view, &reply->said));
     sl_json_put(&json, "gave_up", json_boolean(reply->gave_up));

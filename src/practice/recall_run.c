@@ -37,6 +37,14 @@ static enum sl_status remember_all(struct session *session, struct sl_error *err
     return sl_deck_new(session->memories, n, session->options->seed, &session->deck, error);
 }
 
+/* True until the question was answered. */
+static bool slipped(const struct session *session, size_t card)
+{
+    const double *slipped_s = session->options->slipped_s;
+    return slipped_s != NULL && slipped_s[card] > 0.0 &&
+           session->memories[card].last_s <= slipped_s[card];
+}
+
 /* What the car would have done with what was wrong; a scene has no car. */
 static enum sl_status drive(const struct session *session, size_t card, struct sl_recall_told *told,
                             struct sl_error *error)
@@ -64,6 +72,7 @@ static enum sl_status take_answer(struct session *session, size_t card,
                                   .count = session->options->count,
                                   .question = question,
                                   .reply = &answer->reply,
+                                  .slipped = slipped(session, card),
                                   .after_s = answer->after_s};
     told.verdict = sl_reply_judge(question, &answer->reply, answer->after_s, answer->quick_s);
     told.back_after = sl_deck_answer(session->deck, told.verdict.recalled, now_s);
@@ -97,7 +106,8 @@ static enum sl_status ask_all(struct session *session, struct sl_recall_sum *sum
         size_t card = sl_deck_next(session->deck, asker->now_s(asker->user));
         struct sl_recall_turn turn = {.question = &session->stock->questions[card],
                                       .number = sum->asked + 1,
-                                      .count = session->options->count};
+                                      .count = session->options->count,
+                                      .slipped = slipped(session, card)};
         status = asker->ask(asker->user, &turn, &answer, error);
         session->over = answer.ended;
         if (status == SL_OK && !session->over) {

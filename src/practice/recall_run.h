@@ -60,6 +60,7 @@ void sl_recall_stock_clear(struct sl_recall_stock *stock);
 struct sl_recall_turn {
     const struct sl_question *question;
     size_t number, count; /* from 1; of how many */
+    bool slipped;         /* as in struct sl_recall_told */
 };
 
 /* What came of asking once. */

@@ -351,6 +351,8 @@ static void homework_can_be_driven(void **state)
            "[ $(($1 + 1)) = $2 ] || exit 93\n"
            "sayline homework left --json $D/s.yaml | grep -o '\"driven\":true' | wc -l",
            0, "2\n");
+    expect(folder, "sayline homework left $D/s.yaml", 0,
+           "The last run does not count: an instructor would have had to step in.");
     sl_scratch_remove(folder);
 }
 

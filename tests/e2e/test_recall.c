@@ -164,7 +164,12 @@ static void a_wrong_setting_in_a_run_is_asked_again_and_driven(void **state)
         "know t-left-closed '" RIGHT_CLOSED "'; know t-left-open '" RIGHT_OPEN "'\n"
         "[ \"$(next)\" = 'see nothing' ] || exit 90\n" /* known, and asked longer ago */
         "sayline mark --keep -j t-left-open audio/demo/wrong-mirror.flac >/dev/null || exit 91\n"
-        "sleep 1; [ \"$(next)\" = 'see far' ] || exit 92");
+        "sleep 1; [ \"$(next)\" = 'see far' ] || exit 92\n"
+        "slip() { echo \"$1\" | sayline recall --typed --json --count 1 t-left-open "
+        "2>$XDG_DATA_HOME/err |"
+        " grep -c '\"slipped\":true'; grep -c 'wrong in a run since' $XDG_DATA_HOME/err; }\n"
+        "[ \"$(slip pass | xargs)\" = '1 1' ] || exit 93\n"
+        "[ \"$(slip pass | xargs)\" = '0 0' ] || exit 94");
     if (ran.code != 0) {
         fail_msg("exit code %d\n%s%s", ran.code, ran.out, ran.err);
     }

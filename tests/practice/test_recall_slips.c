@@ -90,6 +90,7 @@ static void a_setting_said_wrong_is_a_slip_at_its_junction(void **state)
 struct asked {
     bool wrong_gear;
     const char *id;
+    bool slipped;
     char car[80]; /* what the car would have done */
 };
 
@@ -99,6 +100,7 @@ static enum sl_status ask(void *user, const struct sl_recall_turn *turn,
     struct asked *asked = user;
     (void)error;
     answer->ended = turn->number > 1;
+    asked->slipped = turn->number > 1 ? asked->slipped : turn->slipped;
     asked->id = turn->number > 1 ? asked->id : turn->question->id;
     answer->quick_s = SL_QUICK_S;
     answer->reply = (struct sl_reply){.view_said = true,
@@ -160,6 +162,7 @@ static void a_slip_in_a_drive_is_due_before_what_is_half_forgotten(void **state)
     run_one(&stock, path, slipped_s, &after);
     assert_string_equal(before.id, "decide-last/t-right-closed");
     assert_string_equal(after.id, "decide-last/t-left-open");
+    assert_true(after.slipped && !before.slipped);
     free(slipped_s);
     scene_end(&scene);
     sl_recall_stock_clear(&stock);
