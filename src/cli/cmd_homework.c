@@ -132,7 +132,7 @@ enum sl_exit sl_homework_new(const struct sl_homework_options *read)
     struct sl_str text = {0};
     struct sl_error error = {0};
     struct sl_homework set = {0};
-    const struct sl_homework_new made = {junctions, n_junctions, read->drive, next_week()};
+    const struct sl_homework_draft made = {junctions, n_junctions, read->drive, next_week()};
     sl_homework_template(&text, &made);
     const char *origin = read->out != NULL ? read->out : "new.yaml";
     if (sl_homework_parse(sl_str_text(&text), origin, &set, &error) == SL_OK && read->out != NULL) {

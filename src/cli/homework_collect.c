@@ -145,6 +145,7 @@ static enum sl_status add_run(struct collecting *job, struct sl_papers *papers, 
                                       .was_marked = claimed.marked,
                                       .was_score = claimed.score,
                                       .was_faults = claimed.faults,
+                                      .was_came_of = claimed.came_of,
                                       .driven = claimed.driven};
     claimed.marked = false;
     run->objection = sl_homework_objection(&job->set, &claimed);

@@ -11,11 +11,21 @@ const char *sl_submission_name(const struct sl_submission *submission)
     return submission->learner == NULL ? sl_base_name(submission->bag) : submission->learner;
 }
 
-bool sl_submission_differs(const struct sl_submission_run *run)
+bool sl_submission_mark_differs(const struct sl_submission_run *run)
 {
     return run->marked && run->was_marked &&
            (run->was_faults != run->faults ||
             fabs(run->was_score - run->score) > SL_SUBMISSION_SAME_SCORE);
+}
+
+bool sl_submission_drive_differs(const struct sl_submission_run *run)
+{
+    return run->marked && run->was_marked && run->driven && run->was_came_of != run->came_of;
+}
+
+bool sl_submission_differs(const struct sl_submission_run *run)
+{
+    return sl_submission_mark_differs(run) || sl_submission_drive_differs(run);
 }
 
 size_t sl_submission_n_different(const struct sl_submission *submission)

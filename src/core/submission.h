@@ -18,11 +18,12 @@ struct sl_submission_run {
     bool was_marked; /* a mark was handed in with it: */
     double was_score;
     size_t was_faults;
-    bool marked; /* by us: */
+    uint64_t was_came_of; /* of a drive: sl_drive_came_of */
+    bool marked;          /* by us: */
     double score;
     size_t faults;
-    bool driven;           /* its words drove a car, and this came of them by our mark: */
-    uint64_t came_of;      /* sl_drive_came_of */
+    bool driven; /* its words drove a car, and this came of them by our mark: */
+    uint64_t came_of;
     const char *objection; /* why it does not count; NULL: it does */
     char *failure;         /* why it could not be marked; NULL: it could, or need not */
 };
@@ -41,7 +42,11 @@ struct sl_submission {
  */
 const char *sl_submission_name(const struct sl_submission *submission);
 
-/* True when a mark was handed in that is not ours. */
+/* True when the score or the faults handed in are not ours; and so for what came of a drive. */
+bool sl_submission_mark_differs(const struct sl_submission_run *run);
+bool sl_submission_drive_differs(const struct sl_submission_run *run);
+
+/* True when either is so. */
 bool sl_submission_differs(const struct sl_submission_run *run);
 
 /* How many runs differ so. */

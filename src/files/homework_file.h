@@ -25,7 +25,7 @@ enum sl_status sl_homework_parse(const char *text, const char *origin, struct sl
                                  struct sl_error *error);
 
 /* What a new set is made of; nothing is owned. */
-struct sl_homework_new {
+struct sl_homework_draft {
     const char *const *junctions; /* names or paths, each on a line; taken as right */
     size_t n_junctions;
     bool drive; /* they are driven, else rehearsed */
@@ -33,7 +33,7 @@ struct sl_homework_new {
 };
 
 /* Adds a set with a word on every key, to be changed by hand. */
-void sl_homework_template(struct sl_str *out, const struct sl_homework_new *made);
+void sl_homework_template(struct sl_str *out, const struct sl_homework_draft *made);
 
 /* The folder of the runs made for a set: its path with .runs in place of .yaml. The caller frees;
  * NULL when memory runs out. */

@@ -260,7 +260,7 @@ enum sl_status sl_homework_load(const char *path, struct sl_homework *set, struc
     return status;
 }
 
-void sl_homework_template(struct sl_str *out, const struct sl_homework_new *made)
+void sl_homework_template(struct sl_str *out, const struct sl_homework_draft *made)
 {
     const struct sl_date *due = &made->due;
     sl_str_add(out, "# Homework for sayline: change what is below, then give this file to the\n"

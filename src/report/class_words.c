@@ -39,24 +39,39 @@ char *sl_class_whom(const struct sl_class_grid *grid)
     return sl_str_take(&text);
 }
 
-/* What came of a drive. */
-static void add_drive(struct sl_str *out, const struct sl_submission_run *run)
+static void add_kinds(struct sl_str *out, uint64_t came_of)
 {
     bool any = false;
-    for (int kind = 0; run->driven && run->marked && kind < SL_CONSEQUENCE_COUNT; kind++) {
-        if ((run->came_of & SL_CAME_OF(kind)) != 0) {
-            sl_str_add(out, any ? ", " : out->length > 0 ? " The drive: " : "the drive: ");
+    for (int kind = 0; kind < SL_CONSEQUENCE_COUNT; kind++) {
+        if ((came_of & SL_CAME_OF(kind)) != 0) {
+            sl_str_add(out, any ? ", " : "");
             sl_drive_name(out, (enum sl_consequence_kind)kind);
             any = true;
         }
     }
-    sl_str_add(out, any ? "." : "");
+    sl_str_add(out, any ? "" : "as planned");
+}
+
+/* What came of a drive, where that is anything or was handed in otherwise. */
+static void add_drive(struct sl_str *out, const struct sl_submission_run *run)
+{
+    bool differs = sl_submission_drive_differs(run);
+    if (!run->driven || !run->marked || (run->came_of == 0 && !differs)) {
+        return;
+    }
+    sl_str_add(out, out->length > 0 ? " The drive: " : "the drive: ");
+    add_kinds(out, run->came_of);
+    if (differs) {
+        sl_str_add(out, "; handed in: ");
+        add_kinds(out, run->was_came_of);
+    }
+    sl_str_add(out, ".");
 }
 
 char *sl_class_remark(const struct sl_submission_run *run)
 {
     struct sl_str text = {0};
-    if (sl_submission_differs(run)) {
+    if (sl_submission_mark_differs(run)) {
         sl_str_addf(&text,
                     "handed in as %.0f of 100 with faults: %zu; marked from the sound: %.0f with "
                     "faults: %zu.",

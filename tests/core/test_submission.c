@@ -35,6 +35,12 @@ static const struct {
     {"fewer faults",
      {.was_marked = true, .was_score = 80, .marked = true, .score = 80, .faults = 1},
      true},
+    {"another end of the drive",
+     {.was_marked = true, .marked = true, .driven = true, .was_came_of = 1, .came_of = 3},
+     true},
+    {"the same end of the drive",
+     {.was_marked = true, .marked = true, .driven = true, .was_came_of = 3, .came_of = 3},
+     false},
     {"none handed in", {.marked = true, .score = 80}, false},
     {"not marked by us", {.was_marked = true, .was_score = 80}, false},
 };
@@ -59,7 +65,7 @@ static void marks_that_differ_are_counted_and_all_is_released(void **state)
         submission.runs[submission.n_runs] = rows[i].run;
         submission.runs[submission.n_runs++].file = sl_strdup(rows[i].name);
     }
-    assert_int_equal(sl_submission_n_different(&submission), 3);
+    assert_int_equal(sl_submission_n_different(&submission), 4);
     sl_submission_clear(&submission); /* LeakSanitizer watches */
     assert_null(submission.runs);
     assert_int_equal(submission.n_runs, 0);

@@ -24,7 +24,7 @@ static void the_template_is_a_right_set(void **state)
     struct sl_str text = {0};
     struct sl_homework set = {0};
     struct sl_error error = {0};
-    const struct sl_homework_new made = {junctions, 2, false, {2026, 3, 14}};
+    const struct sl_homework_draft made = {junctions, 2, false, {2026, 3, 14}};
     sl_homework_template(&text, &made);
     if (sl_homework_parse(sl_str_text(&text), "sets/week.yaml", &set, &error) != SL_OK) {
         fail_msg("%s: %s", error.where, error.what);
@@ -47,7 +47,7 @@ static void a_junction_can_be_rehearsed_and_driven(void **state)
 {
     (void)state;
     static const char *const junctions[] = {"t-left-open", "mini-left-open"};
-    const struct sl_homework_new made = {junctions, 2, true, {2026, 3, 14}};
+    const struct sl_homework_draft made = {junctions, 2, true, {2026, 3, 14}};
     struct sl_str text = {0};
     struct sl_homework set = {0};
     sl_homework_template(&text, &made);
