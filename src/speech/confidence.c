@@ -2,57 +2,12 @@
 
 #include <math.h>
 #include <stdbool.h>
-#include <stdlib.h>
 
 #define QUIET_SNR_DB 30.0      /* with less noise than this, scores do not change any more */
 #define LOUD_NOISE_SNR_DB 24.0 /* with more noise than this, noise itself is loud now and then */
 #define STRAY_FADES_DB 15.0    /* over so much more of it */
 #define USUAL_WORD_S 0.5
 #define CLOSE_FRAMES 100 /* how far other speech is looked for, on each side */
-
-enum sl_status sl_loop_scores_fill(const struct sl_segments *loop, struct sl_loop_scores *scores,
-                                   struct sl_error *error)
-{
-    size_t n = 0;
-    if (loop->count > 0) {
-        const struct sl_segment *last = &loop->items[loop->count - 1];
-        n = last->start_frame + last->n_frames;
-    }
-    double *upto = calloc(n + 1, sizeof(*upto));
-    if (upto == NULL) {
-        return sl_fail_memory(error);
-    }
-    for (size_t i = 0; i < loop->count; i++) {
-        const struct sl_segment *segment = &loop->items[i];
-        for (size_t f = 0; f < segment->n_frames; f++) {
-            upto[segment->start_frame + f + 1] = segment->score / (double)segment->n_frames;
-        }
-    }
-    for (size_t f = 0; f < n; f++) {
-        upto[f + 1] += upto[f];
-    }
-    sl_loop_scores_clear(scores);
-    *scores = (struct sl_loop_scores){upto, n};
-    return SL_OK;
-}
-
-void sl_loop_scores_clear(struct sl_loop_scores *scores)
-{
-    if (scores == NULL) {
-        return;
-    }
-    free(scores->upto);
-    *scores = (struct sl_loop_scores){0};
-}
-
-/* What the loop scores over the frames of a segment. */
-static double loop_score(const struct sl_loop_scores *loop, const struct sl_segment *segment)
-{
-    size_t from = segment->start_frame < loop->n_frames ? segment->start_frame : loop->n_frames;
-    size_t end = segment->start_frame + segment->n_frames;
-    size_t to = end < loop->n_frames ? end : loop->n_frames;
-    return loop->upto[to] - loop->upto[from];
-}
 
 /* Loud frames of a segment among the n that are next to the phrase. */
 static size_t loud_frames(const struct sl_segment *segment, size_t n, bool forwards,
@@ -87,7 +42,6 @@ static size_t stray_frames(const struct sl_segments *segments, const struct sl_a
 }
 
 struct sl_evidence sl_evidence_of(const struct sl_span *span, const struct sl_segments *segments,
-                                  const struct sl_loop_scores *loop,
                                   const struct sl_activity *activity, double snr_db)
 {
     struct sl_evidence evidence = {
@@ -107,12 +61,12 @@ struct sl_evidence sl_evidence_of(const struct sl_span *span, const struct sl_se
         if (segment->kind != SL_SEGMENT_WORD) {
             continue;
         }
-        double gain = segment->score - loop_score(loop, segment);
-        sum += gain;
+        sum += segment->score;
         n_frames += segment->n_frames;
-        evidence.worst_gain = fmin(evidence.worst_gain, gain / (double)segment->n_frames);
+        evidence.worst_score =
+            fmin(evidence.worst_score, segment->score / (double)segment->n_frames);
     }
-    evidence.gain = n_frames > 0 ? sum / (double)n_frames : 0;
+    evidence.score = n_frames > 0 ? sum / (double)n_frames : 0;
     evidence.word_s = (double)n_frames * SL_FRAME_S;
     return evidence;
 }
@@ -123,13 +77,13 @@ double sl_confidence(const struct sl_evidence *evidence,
     double length = log(fmax(evidence->word_s, SL_FRAME_S) / USUAL_WORD_S);
     double loud_noise_db = evidence->fitted ? fmax(LOUD_NOISE_SNR_DB - evidence->snr_db, 0) : 0;
     double stray = settings->confidence_stray * fmax(1 - loud_noise_db / STRAY_FADES_DB, 0);
-    double z = settings->confidence_gain * evidence->gain +
-               settings->confidence_worst * evidence->worst_gain +
+    double z = settings->confidence_score * evidence->score +
+               settings->confidence_worst * evidence->worst_score +
                settings->confidence_length * length + stray * evidence->stray_s;
-    z += evidence->fitted
-             ? settings->fitted_bias
-             : settings->confidence_bias +
-                   settings->confidence_noise * fmax(QUIET_SNR_DB - evidence->snr_db, 0);
+    z += evidence->adapted ? settings->adapted_bias : settings->confidence_bias;
+    if (!evidence->fitted) {
+        z += settings->confidence_noise * fmax(QUIET_SNR_DB - evidence->snr_db, 0);
+    }
     double against_twin =
         (evidence->twin_margin - settings->twin_even_nats) / settings->twin_scale_nats;
     return 1 / (1 + exp(-fmin(z, against_twin)));

@@ -2,192 +2,76 @@
 
 #include "core/str.h"
 #include "speech/activity.h"
+#include "speech/decoder_library.h"
 #include "speech/decoder_parts.h"
 #include "speech/features.h"
-#include "speech/noise_model.h"
+#include "speech/fitted_model.h"
 #include "speech/voice_apply.h"
 
-#include <sphinxbase/err.h>
-#include <sphinxbase/fsg_model.h>
-
-#include <math.h>
-#include <pthread.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 
 /* The decoder's scores are logarithms to the base 1.0001, shifted right by this many bits (its
  * SENSCR_SHIFT, which no public header carries). */
 #define SCORE_SHIFT 10
-#define MODEL_MEND "install Debian's package pocketsphinx-en-us"
 
 struct sl_decoder {
     ps_decoder_t *ps;
-    double nats;                        /* one unit of score */
-    struct sl_features features;        /* what is loaded */
-    struct sl_noise_model *noise_model; /* NULL until there was noisy sound */
-    struct sl_mllr voice;               /* identity: the model as it is */
-    bool noise_model_tried;
-    bool fitted;
+    double nats;                          /* one unit of score */
+    struct sl_features features;          /* what is loaded */
+    char *folder;                         /* of the acoustic model */
+    struct sl_mllr voice;                 /* identity: the model as it is */
+    struct sl_fitted_model *fitted_model; /* NULL until it is needed */
+    bool fitted_model_tried;
+    bool fitted; /* to noise */
 };
 
-static const char *const search_names[SL_SEARCH_COUNT] = {"phrases", "loop"};
-
-static pthread_once_t silenced = PTHREAD_ONCE_INIT; /* the library's log is global to the process */
-
-static void silence_library(void)
+/* Opens what a decoder needs; the decoder is to be freed whatever comes back. */
+static enum sl_status open_all(struct sl_decoder *decoder, const struct sl_decoder_setup *setup,
+                               struct sl_error *error)
 {
-    err_set_logfp(NULL);
-    err_set_callback(NULL, NULL);
-}
-
-/* The library calls exit() on a missing or empty model file. */
-static enum sl_status check_model(const char *folder, struct sl_error *error)
-{
-    static const char *const files[] = {
-        "mdef", "means", "variances", "transition_matrices", "sendump", "feat.params", "noisedict"};
-    for (size_t i = 0; i < sizeof(files) / sizeof(files[0]); i++) {
-        char *path = sl_strf("%s/%s", folder, files[i]);
-        if (path == NULL) {
-            return sl_fail_memory(error);
-        }
-        struct stat info;
-        enum sl_status status = SL_OK;
-        if (stat(path, &info) != 0) {
-            status = sl_fail(error, SL_NOT_FOUND, path, MODEL_MEND,
-                             "a file of the acoustic model is missing");
-        } else if (!S_ISREG(info.st_mode) || info.st_size == 0) {
-            status =
-                sl_fail(error, SL_FORMAT, path, MODEL_MEND, "this is no file of an acoustic model");
-        }
-        free(path);
-        if (status != SL_OK) {
-            return status;
-        }
+    const char *folder = setup->acoustic_model != NULL ? setup->acoustic_model : SL_ACOUSTIC_MODEL;
+    decoder->folder = sl_strdup(folder);
+    if (decoder->folder == NULL) {
+        return sl_fail_memory(error);
     }
-    return SL_OK;
-}
-
-static ps_decoder_t *open_library(const char *folder, double language_weight)
-{
-    char *weight = sl_strf("%g", language_weight);
-    cmd_ln_t *config =
-        weight == NULL ? NULL
-                       : cmd_ln_init(NULL, ps_args(), TRUE, "-hmm", folder, "-lw", weight,
-                                     /* would shift every time after a pause */
-                                     "-remove_silence", "no",
-                                     /* silence is put into the grammars by this file */
-                                     "-fsgusefiller", "no", "-fsgusealtpron", "no",
-                                     /* no cost of words or phones but the grammar's */
-                                     "-wip", "1", "-pip", "1", "-bestpath", "no",
-                                     /* more of a state's Gaussians than the library's 4: in noise
-                                        the best are little ahead of the next */
-                                     "-topn", "6",
-                                     /* wider than the library's: short words were pruned */
-                                     "-beam", "1e-58", "-pbeam", "1e-58", "-wbeam", "1e-34", NULL);
-    free(weight);
-    if (config == NULL) {
-        return NULL;
+    double weight = setup->settings->language_weight;
+    enum sl_status status = sl_library_open(folder, weight, &decoder->ps, error);
+    decoder->voice = setup->voice != NULL ? *setup->voice : sl_mllr_identity();
+    if (status == SL_OK && setup->voice != NULL) {
+        status = sl_voice_apply(decoder->ps, setup->voice, error);
     }
-    ps_decoder_t *ps = ps_init(config);
-    cmd_ln_free_r(config);
-    if (ps != NULL) {
-        ps_get_feat(ps)->cmn = CMN_NONE; /* sl_decoder_load takes the mean off */
+    if (status == SL_OK) {
+        decoder->nats = logmath_log_to_ln(ps_get_logmath(decoder->ps), 1 << SCORE_SHIFT);
+        status = sl_library_set(decoder->ps, setup->grammar, setup->settings, error);
     }
-    return ps;
-}
-
-static bool add_words(ps_decoder_t *ps, const struct sl_grammar *grammar)
-{
-    for (size_t i = 0; i < grammar->n_words; i++) {
-        const struct sl_grammar_word *word = &grammar->words[i];
-        char *known = ps_lookup_word(ps, word->name);
-        if (known == NULL && ps_add_word(ps, word->name, word->phones, FALSE) < 0) {
-            return false;
-        }
-        free(known);
-    }
-    return true;
-}
-
-static fsg_model_t *make_fsg(const struct sl_grammar *grammar, const char *name, logmath_t *lmath,
-                             const struct sl_recogniser_settings *settings)
-{
-    fsg_model_t *fsg =
-        fsg_model_init(name, lmath, (float32)settings->language_weight, (int32)grammar->n_states);
-    if (fsg == NULL) {
-        return NULL;
-    }
-    fsg->start_state = 0;
-    fsg->final_state = 0;
-    for (size_t i = 0; i < grammar->n_steps; i++) {
-        const struct sl_grammar_step *step = &grammar->steps[i];
-        int32 cost =
-            (int32)(logmath_log10_to_log(lmath, step->weight_log10) * settings->language_weight);
-        if (step->word == SL_GRAMMAR_NONE) {
-            (void)fsg_model_null_trans_add(fsg, (int32)step->from, (int32)step->to, cost);
-        } else {
-            int wid = fsg_model_word_add(fsg, grammar->words[step->word].name);
-            fsg_model_trans_add(fsg, (int32)step->from, (int32)step->to, cost, wid);
-        }
-    }
-    glist_free(fsg_model_null_trans_closure(fsg, NULL));
-    (void)fsg_model_add_silence(fsg, "<sil>", -1, (float32)pow(10, settings->silence_log10));
-    return fsg;
-}
-
-static bool set_grammars(struct sl_decoder *decoder, const struct sl_decoder_setup *setup)
-{
-    for (size_t i = 0; i < SL_SEARCH_COUNT; i++) {
-        if (!add_words(decoder->ps, setup->grammars[i])) {
-            return false;
-        }
-        fsg_model_t *fsg = make_fsg(setup->grammars[i], search_names[i],
-                                    ps_get_logmath(decoder->ps), setup->settings);
-        if (fsg == NULL || ps_set_fsg(decoder->ps, search_names[i], fsg) != 0) {
-            fsg_model_free(fsg);
-            return false;
-        }
-        fsg_model_free(fsg); /* the decoder keeps its own reference */
-    }
-    return true;
+    return status;
 }
 
 enum sl_status sl_decoder_new(const struct sl_decoder_setup *setup, struct sl_decoder **decoder,
                               struct sl_error *error)
 {
-    const char *folder = setup->acoustic_model != NULL ? setup->acoustic_model : SL_ACOUSTIC_MODEL;
-    enum sl_status status = check_model(folder, error);
-    if (status != SL_OK) {
-        return status;
-    }
-    (void)pthread_once(&silenced, silence_library);
     struct sl_decoder *made = calloc(1, sizeof(*made));
     if (made == NULL) {
         return sl_fail_memory(error);
     }
-    made->ps = open_library(folder, setup->settings->language_weight);
-    if (made->ps == NULL) {
-        free(made);
-        return sl_fail(error, SL_FORMAT, folder, MODEL_MEND,
-                       "PocketSphinx cannot use this acoustic model");
-    }
-    made->voice = setup->voice != NULL ? *setup->voice : sl_mllr_identity();
-    if (setup->voice != NULL) {
-        status = sl_voice_apply(made->ps, setup->voice, error);
-        if (status != SL_OK) {
-            sl_decoder_free(made);
-            return status;
-        }
-    }
-    made->nats = logmath_log_to_ln(ps_get_logmath(made->ps), 1 << SCORE_SHIFT);
-    if (!set_grammars(made, setup)) {
+    enum sl_status status = open_all(made, setup, error);
+    if (status != SL_OK) {
         sl_decoder_free(made);
-        return sl_fail(error, SL_UNSUPPORTED, folder, MODEL_MEND,
-                       "PocketSphinx does not take the grammar of the phrasebook");
+        return status;
     }
     *decoder = made;
     return SL_OK;
+}
+
+struct sl_fitted_model *sl_decoder_fitted_model(struct sl_decoder *decoder)
+{
+    if (!decoder->fitted_model_tried) { /* another acoustic model may not allow it: then without */
+        decoder->fitted_model_tried = true;
+        (void)sl_fitted_model_new(decoder->ps, decoder->folder, &decoder->voice,
+                                  &decoder->fitted_model, NULL);
+    }
+    return decoder->fitted_model;
 }
 
 /* True when the Gaussians can be fitted to the noise of what is loaded. */
@@ -197,14 +81,7 @@ static bool can_fit(struct sl_decoder *decoder, const struct sl_stretch *stretch
     for (size_t f = 0; stretch->noise != NULL && f < stretch->n_samples / SL_FRAME_SAMPLES; f++) {
         n_noise += stretch->noise[f];
     }
-    if (n_noise < SL_NOISE_LEAST_FRAMES) {
-        return false;
-    }
-    if (!decoder->noise_model_tried) { /* another acoustic model may not allow it: then without */
-        decoder->noise_model_tried = true;
-        (void)sl_noise_model_new(decoder->ps, &decoder->voice, &decoder->noise_model, NULL);
-    }
-    return decoder->noise_model != NULL;
+    return n_noise >= SL_NOISE_LEAST_FRAMES && sl_decoder_fitted_model(decoder) != NULL;
 }
 
 enum sl_status sl_decoder_load(struct sl_decoder *decoder, const struct sl_stretch *stretch,
@@ -212,7 +89,7 @@ enum sl_status sl_decoder_load(struct sl_decoder *decoder, const struct sl_stret
 {
     decoder->fitted = false;
     bool fits = can_fit(decoder, stretch);
-    fe_t *fe = fits ? sl_noise_model_front_end(decoder->noise_model) : ps_get_fe(decoder->ps);
+    fe_t *fe = fits ? sl_fitted_model_front_end(decoder->fitted_model) : ps_get_fe(decoder->ps);
     enum sl_status status =
         sl_features_compute(&decoder->features, fe, stretch->samples, stretch->n_samples, error);
     if (status != SL_OK) {
@@ -224,11 +101,12 @@ enum sl_status sl_decoder_load(struct sl_decoder *decoder, const struct sl_stret
     }
     sl_features_keep(&decoder->features, stretch->speech, sound.mean);
     if (fits) {
-        status = sl_noise_model_fit(decoder->noise_model, &sound, error);
+        status = sl_fitted_model_to_noise(decoder->fitted_model, &sound, error);
         decoder->fitted = status == SL_OK;
         return status;
     }
-    return decoder->noise_model != NULL ? sl_noise_model_rest(decoder->noise_model, error) : SL_OK;
+    return decoder->fitted_model != NULL ? sl_fitted_model_rest(decoder->fitted_model, error)
+                                         : SL_OK;
 }
 
 bool sl_decoder_fitted(const struct sl_decoder *decoder)
@@ -304,6 +182,7 @@ enum sl_status sl_decoder_search_rows(struct sl_decoder *decoder, size_t first, 
     return SL_OK;
 }
 
+/* Adds what is heard in an island, and the gap behind it. */
 static enum sl_status search_island(struct sl_decoder *decoder, const struct island *island,
                                     struct sl_segments *segments, struct sl_error *error)
 {
@@ -323,29 +202,71 @@ static enum sl_status search_island(struct sl_decoder *decoder, const struct isl
             return SL_NO_MEMORY;
         }
     }
+    /* what the next island says is another phrase */
+    struct sl_segment gap = {SL_SEGMENT_GAP, SL_GRAMMAR_NONE,
+                             decoder->features.origin[island->end - 1] + 1, 0, 0};
+    return sl_segments_add(segments, &gap, error);
+}
+
+/* True when one of the island's frames is marked; then all are. */
+static bool is_marked(const struct sl_decoder *decoder, const struct island *island, bool *frames)
+{
+    const size_t *origin = decoder->features.origin;
+    bool marked = false;
+    for (size_t row = island->first; row < island->end && !marked; row++) {
+        marked = frames[origin[row]];
+    }
+    for (size_t row = island->first; row < island->end && marked; row++) {
+        frames[origin[row]] = true;
+    }
+    return marked;
+}
+
+/* Copies the segments of one island, from *at on, and the gap behind them. */
+static enum sl_status keep_island(const struct sl_segments *old, size_t *at, bool keep,
+                                  struct sl_segments *segments, struct sl_error *error)
+{
+    bool ended = false;
+    enum sl_status status = SL_OK;
+    for (; *at < old->count && !ended && status == SL_OK; (*at)++) {
+        ended = old->items[*at].kind == SL_SEGMENT_GAP;
+        status = keep ? sl_segments_add(segments, &old->items[*at], error) : SL_OK;
+    }
+    return status;
+}
+
+enum sl_status sl_decoder_run_again(struct sl_decoder *decoder, bool *frames,
+                                    struct sl_segments *segments, struct sl_error *error)
+{
+    if (!sl_decoder_choose(decoder)) {
+        return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx lost the grammar");
+    }
+    struct sl_segments made = {0};
+    enum sl_status status = SL_OK;
+    size_t at = 0;
+    for (size_t row = 0; row < decoder->features.count && status == SL_OK;) {
+        struct island island = island_from(decoder, row);
+        bool anew = frames == NULL || is_marked(decoder, &island, frames);
+        status = keep_island(segments, &at, !anew, &made, error);
+        if (status == SL_OK && anew) {
+            status = search_island(decoder, &island, &made, error);
+        }
+        row = island.end;
+    }
+    if (status != SL_OK) {
+        sl_segments_clear(&made);
+        return status;
+    }
+    sl_segments_clear(segments);
+    *segments = made;
     return SL_OK;
 }
 
-enum sl_status sl_decoder_run(struct sl_decoder *decoder, enum sl_search search,
-                              struct sl_segments *segments, struct sl_error *error)
+enum sl_status sl_decoder_run(struct sl_decoder *decoder, struct sl_segments *segments,
+                              struct sl_error *error)
 {
     segments->count = 0;
-    if (!sl_decoder_choose(decoder, search)) {
-        return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx lost a grammar");
-    }
-    enum sl_status status = SL_OK;
-    for (size_t row = 0; row < decoder->features.count && status == SL_OK;) {
-        struct island island = island_from(decoder, row);
-        status = search_island(decoder, &island, segments, error);
-        row = island.end;
-        /* what the next island says is another phrase */
-        struct sl_segment gap = {SL_SEGMENT_GAP, SL_GRAMMAR_NONE,
-                                 decoder->features.origin[island.end - 1] + 1, 0, 0};
-        if (status == SL_OK) {
-            status = sl_segments_add(segments, &gap, error);
-        }
-    }
-    return status;
+    return sl_decoder_run_again(decoder, NULL, segments, error);
 }
 
 struct sl_decoder_library sl_decoder_library(const struct sl_decoder *decoder)
@@ -359,9 +280,24 @@ struct sl_decoder_rows sl_decoder_loaded(const struct sl_decoder *decoder)
                                     decoder->features.count};
 }
 
-bool sl_decoder_choose(struct sl_decoder *decoder, enum sl_search search)
+size_t sl_decoder_row_of(const struct sl_decoder_rows *rows, size_t frame)
 {
-    return ps_set_search(decoder->ps, search_names[search]) == 0;
+    size_t low = 0;
+    size_t high = rows->n;
+    while (low < high) {
+        size_t middle = low + (high - low) / 2;
+        if (rows->origin[middle] < frame) {
+            low = middle + 1;
+        } else {
+            high = middle;
+        }
+    }
+    return low;
+}
+
+bool sl_decoder_choose(struct sl_decoder *decoder)
+{
+    return ps_set_search(decoder->ps, SL_LIBRARY_SEARCH) == 0;
 }
 
 void sl_decoder_free(struct sl_decoder *decoder)
@@ -369,9 +305,10 @@ void sl_decoder_free(struct sl_decoder *decoder)
     if (decoder == NULL) {
         return;
     }
-    sl_noise_model_free(decoder->noise_model);
+    sl_fitted_model_free(decoder->fitted_model);
     ps_free(decoder->ps);
     sl_features_clear(&decoder->features);
+    free(decoder->folder);
     free(decoder);
 }
 

@@ -1,9 +1,6 @@
 /*
- * PocketSphinx behind a small header: a stretch of sound is loaded once and searched with two
- * grammars. Only decoder.c and decoder_stream.c know the library.
- *
- * PocketSphinx ends the process when a file of its model is broken, so the files are looked at
- * before they are handed over; its log is switched off, as it would write over the user's screen.
+ * PocketSphinx behind a small header: a stretch of sound is loaded and searched for the phrases of
+ * a grammar.
  */
 #ifndef SL_SPEECH_DECODER_H
 #define SL_SPEECH_DECODER_H
@@ -18,12 +15,6 @@
 
 #define SL_FRAME_SAMPLES 160 /* a frame every 10 ms */
 #define SL_FRAME_S 0.01
-
-enum sl_search {
-    SL_SEARCH_PHRASES, /* the phrasebook with the phone loop */
-    SL_SEARCH_LOOP,    /* the phone loop alone */
-    SL_SEARCH_COUNT
-};
 
 enum sl_segment_kind {
     SL_SEGMENT_SILENCE,
@@ -49,7 +40,7 @@ struct sl_segments {
 
 struct sl_decoder_setup {
     const char *acoustic_model; /* NULL: Debian's en-us */
-    const struct sl_grammar *grammars[SL_SEARCH_COUNT];
+    const struct sl_grammar *grammar;
     const struct sl_recogniser_settings *settings;
     const struct sl_mllr *voice; /* fits the model to a voice; NULL: the model as it is */
 };
@@ -86,8 +77,17 @@ bool sl_decoder_fitted(const struct sl_decoder *decoder);
 
 /* Searches what was loaded; replaces *segments, in order of time. No segment when there is less
  * than a frame. */
-enum sl_status sl_decoder_run(struct sl_decoder *decoder, enum sl_search search,
-                              struct sl_segments *segments, struct sl_error *error);
+enum sl_status sl_decoder_run(struct sl_decoder *decoder, struct sl_segments *segments,
+                              struct sl_error *error);
+
+/*
+ * Searches again each run of frames in which one of `frames` (as many as sl_stretch's) is true, and
+ * makes all its frames true; the segments of the others stay. NULL: all frames. For when the
+ * acoustic model was fitted to the speaker (decoder_speaker.h) since. *segments as it was on
+ * failure.
+ */
+enum sl_status sl_decoder_run_again(struct sl_decoder *decoder, bool *frames,
+                                    struct sl_segments *segments, struct sl_error *error);
 
 /* NULL is fine, for both. */
 void sl_decoder_free(struct sl_decoder *decoder);

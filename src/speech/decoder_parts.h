@@ -1,5 +1,5 @@
 /*
- * What decoder.c, decoder_stream.c and decoder_twins.c share, library and all; for no other file.
+ * What decoder.c, the other decoder_*.c share, library and all; for no other file.
  */
 #ifndef SL_SPEECH_DECODER_PARTS_H
 #define SL_SPEECH_DECODER_PARTS_H
@@ -7,6 +7,8 @@
 #include "speech/decoder.h"
 
 #include <pocketsphinx.h>
+
+struct sl_fitted_model;
 
 struct sl_decoder_library {
     ps_decoder_t *ps; /* the decoder's own */
@@ -24,10 +26,16 @@ struct sl_decoder_rows {
 
 struct sl_decoder_rows sl_decoder_loaded(const struct sl_decoder *decoder);
 
-/* Makes it search with this grammar from the next utterance on. */
-bool sl_decoder_choose(struct sl_decoder *decoder, enum sl_search search);
+/* The first of these rows that is of this frame or a later one; n when there is none. */
+size_t sl_decoder_row_of(const struct sl_decoder_rows *rows, size_t frame);
 
-/* Searches rows first to end - 1 of what is loaded with the grammar chosen; the best path is the
+/* The acoustic model as it can be fitted; the decoder's own. NULL when it cannot be. */
+struct sl_fitted_model *sl_decoder_fitted_model(struct sl_decoder *decoder);
+
+/* Makes it search for the phrases of its grammar from the next utterance on. */
+bool sl_decoder_choose(struct sl_decoder *decoder);
+
+/* Searches rows first to end - 1 of what is loaded with what was chosen; the best path is the
  * library's to tell. */
 enum sl_status sl_decoder_search_rows(struct sl_decoder *decoder, size_t first, size_t end,
                                       struct sl_error *error);

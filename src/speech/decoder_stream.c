@@ -6,18 +6,16 @@
 #include <sphinxbase/fe.h>
 
 #include <stdlib.h>
-#include <string.h>
 
 struct sl_stream {
-    struct sl_decoder *phrases; /* the search that goes on */
-    struct sl_decoder *loop;    /* another, as a decoder does one search at a time */
+    struct sl_decoder *decoder;
     bool searching;
-    fe_t *fe; /* features; the decoders' own start anew with every search */
+    fe_t *fe; /* features; the decoder's own start anew with every search */
 };
 
 static enum sl_status check_features(struct sl_stream *stream, struct sl_error *error)
 {
-    ps_decoder_t *ps = sl_decoder_library(stream->phrases).ps;
+    ps_decoder_t *ps = sl_decoder_library(stream->decoder).ps;
     stream->fe = fe_init_auto_r(ps_get_config(ps));
     if (stream->fe == NULL || fe_get_output_size(stream->fe) != SL_VOICE_CEPSTRA) {
         return sl_fail(error, SL_UNSUPPORTED, NULL, NULL,
@@ -34,18 +32,12 @@ enum sl_status sl_stream_new(const struct sl_decoder_setup *setup, struct sl_str
     if (made == NULL) {
         return sl_fail_memory(error);
     }
-    struct sl_decoder_setup only_loop = *setup; /* its place for phrases is never used */
-    only_loop.grammars[SL_SEARCH_PHRASES] = setup->grammars[SL_SEARCH_LOOP];
-    enum sl_status status = sl_decoder_new(setup, &made->phrases, error);
-    if (status == SL_OK) {
-        status = sl_decoder_new(&only_loop, &made->loop, error);
-    }
+    enum sl_status status = sl_decoder_new(setup, &made->decoder, error);
     if (status == SL_OK) {
         status = check_features(made, error);
     }
-    if (status == SL_OK && (!sl_decoder_choose(made->phrases, SL_SEARCH_PHRASES) ||
-                            !sl_decoder_choose(made->loop, SL_SEARCH_LOOP))) {
-        status = sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx lost a grammar");
+    if (status == SL_OK && !sl_decoder_choose(made->decoder)) {
+        status = sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx lost the grammar");
     }
     if (status != SL_OK) {
         sl_stream_free(made);
@@ -62,13 +54,12 @@ void sl_stream_free(struct sl_stream *stream)
         return;
     }
     if (stream->searching) { /* else the library loses memory */
-        (void)ps_end_utt(sl_decoder_library(stream->phrases).ps);
+        (void)ps_end_utt(sl_decoder_library(stream->decoder).ps);
     }
     if (stream->fe != NULL) {
         fe_free(stream->fe);
     }
-    sl_decoder_free(stream->loop);
-    sl_decoder_free(stream->phrases);
+    sl_decoder_free(stream->decoder);
     free(stream);
 }
 
@@ -76,7 +67,7 @@ struct sl_voice sl_stream_usual_voice(const struct sl_stream *stream)
 {
     struct sl_voice voice = {.known = true};
     mfcc_t mean[SL_VOICE_CEPSTRA];
-    cmn_live_get(ps_get_feat(sl_decoder_library(stream->phrases).ps)->cmn_struct, mean);
+    cmn_live_get(ps_get_feat(sl_decoder_library(stream->decoder).ps)->cmn_struct, mean);
     for (size_t i = 0; i < SL_VOICE_CEPSTRA; i++) {
         voice.mean[i] = (double)mean[i];
     }
@@ -104,7 +95,7 @@ size_t sl_stream_features(struct sl_stream *stream, const int16_t *samples, size
 
 enum sl_status sl_stream_begin(struct sl_stream *stream, struct sl_error *error)
 {
-    ps_decoder_t *ps = sl_decoder_library(stream->phrases).ps;
+    ps_decoder_t *ps = sl_decoder_library(stream->decoder).ps;
     if (ps_start_stream(ps) != 0 || ps_start_utt(ps) != 0) {
         return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx does not start a search");
     }
@@ -117,16 +108,16 @@ enum sl_status sl_stream_step(struct sl_stream *stream, const struct sl_row *row
 {
     struct sl_row copy = *row; /* the library wants to write into it */
     mfcc_t *cepstra = copy.cepstra;
-    if (ps_process_cep(sl_decoder_library(stream->phrases).ps, &cepstra, 1, FALSE, FALSE) < 0) {
+    if (ps_process_cep(sl_decoder_library(stream->decoder).ps, &cepstra, 1, FALSE, FALSE) < 0) {
         return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx broke off the search");
     }
     return SL_OK;
 }
 
-static enum sl_status read_path(const struct sl_decoder *decoder, struct sl_segments *segments,
-                                struct sl_error *error)
+enum sl_status sl_stream_look(struct sl_stream *stream, struct sl_segments *segments,
+                              struct sl_error *error)
 {
-    struct sl_decoder_library library = sl_decoder_library(decoder);
+    struct sl_decoder_library library = sl_decoder_library(stream->decoder);
     segments->count = 0;
     for (ps_seg_t *at = ps_seg_iter(library.ps); at != NULL; at = ps_seg_next(at)) {
         struct sl_segment segment;
@@ -139,47 +130,11 @@ static enum sl_status read_path(const struct sl_decoder *decoder, struct sl_segm
     return SL_OK;
 }
 
-enum sl_status sl_stream_look(struct sl_stream *stream, struct sl_segments *segments,
-                              struct sl_error *error)
-{
-    return read_path(stream->phrases, segments, error);
-}
-
 enum sl_status sl_stream_end(struct sl_stream *stream, struct sl_error *error)
 {
     stream->searching = false;
-    if (ps_end_utt(sl_decoder_library(stream->phrases).ps) != 0) {
+    if (ps_end_utt(sl_decoder_library(stream->decoder).ps) != 0) {
         return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx does not end a search");
     }
     return SL_OK;
-}
-
-enum sl_status sl_stream_loop(struct sl_stream *stream, const struct sl_row *rows, size_t n_rows,
-                              struct sl_segments *segments, struct sl_error *error)
-{
-    segments->count = 0;
-    if (n_rows == 0) {
-        return SL_OK;
-    }
-    struct sl_row *copy = malloc(n_rows * sizeof *copy); /* the library wants to write into it */
-    mfcc_t **cepstra = malloc(n_rows * sizeof *cepstra);
-    if (copy == NULL || cepstra == NULL) {
-        free(copy);
-        free(cepstra);
-        return sl_fail_memory(error);
-    }
-    memcpy(copy, rows, n_rows * sizeof *copy);
-    for (size_t i = 0; i < n_rows; i++) {
-        cepstra[i] = copy[i].cepstra;
-    }
-    ps_decoder_t *ps = sl_decoder_library(stream->loop).ps;
-    bool fine = ps_start_stream(ps) == 0 && ps_start_utt(ps) == 0;
-    if (fine) {
-        fine = ps_process_cep(ps, cepstra, (int)n_rows, FALSE, TRUE) >= 0;
-        fine = ps_end_utt(ps) == 0 && fine;
-    }
-    free(cepstra);
-    free(copy);
-    return fine ? read_path(stream->loop, segments, error)
-                : sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx broke off the search");
 }

@@ -1,6 +1,6 @@
 /*
- * The decoder fed while the sound comes: features a frame, a search that goes on frame by frame and
- * can be looked at in between, and the phone loop over a stretch of frames.
+ * The decoder fed while the sound comes: features a frame, and a search that goes on frame by frame
+ * and can be looked at in between.
  */
 #ifndef SL_SPEECH_DECODER_STREAM_H
 #define SL_SPEECH_DECODER_STREAM_H
@@ -52,10 +52,5 @@ enum sl_status sl_stream_look(struct sl_stream *stream, struct sl_segments *segm
 
 /* Ends the search; sl_stream_look then gives the final path. */
 enum sl_status sl_stream_end(struct sl_stream *stream, struct sl_error *error);
-
-/* The phone loop over frames, their mean taken off; may be called during a search. Replaces
- * *segments, frames counted from rows[0]. */
-enum sl_status sl_stream_loop(struct sl_stream *stream, const struct sl_row *rows, size_t n_rows,
-                              struct sl_segments *segments, struct sl_error *error);
 
 #endif

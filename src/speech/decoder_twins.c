@@ -97,28 +97,13 @@ static enum sl_status score(const struct place *place, const struct sl_twins *tw
     return SL_OK;
 }
 
-/* The row of a frame, or of the next one that was kept. */
-static size_t row_of(const struct sl_decoder_rows *rows, size_t frame)
-{
-    size_t low = 0;
-    size_t high = rows->n;
-    while (low < high) {
-        size_t middle = low + (high - low) / 2;
-        if (rows->origin[middle] < frame) {
-            low = middle + 1;
-        } else {
-            high = middle;
-        }
-    }
-    return low;
-}
-
 enum sl_status sl_decoder_twins(struct sl_decoder *decoder, const struct sl_twins *twins,
                                 const size_t frames[2], double *margin, struct sl_error *error)
 {
     *margin = INFINITY;
     struct sl_decoder_rows rows = sl_decoder_loaded(decoder);
-    struct place place = {decoder, row_of(&rows, frames[0]), row_of(&rows, frames[1])};
+    struct place place = {decoder, sl_decoder_row_of(&rows, frames[0]),
+                          sl_decoder_row_of(&rows, frames[1])};
     if (twins->count == 0 || place.end <= place.first) {
         return SL_OK;
     }

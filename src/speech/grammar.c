@@ -118,20 +118,6 @@ enum sl_status sl_grammar_make(const struct sl_graph *graph,
     return SL_OK;
 }
 
-enum sl_status sl_grammar_make_loop(const struct sl_recogniser_settings *settings,
-                                    struct sl_grammar *grammar, struct sl_error *error)
-{
-    struct sl_grammar made = {.n_states = 1};
-    enum sl_status status = add_loop(&made, settings, error);
-    if (status != SL_OK) {
-        sl_grammar_clear(&made);
-        return status;
-    }
-    sl_grammar_clear(grammar);
-    *grammar = made;
-    return SL_OK;
-}
-
 void sl_grammar_clear(struct sl_grammar *grammar)
 {
     if (grammar == NULL) {

@@ -49,10 +49,6 @@ enum sl_status sl_grammar_make(const struct sl_graph *graph,
                                const struct sl_recogniser_settings *settings,
                                struct sl_grammar *grammar, struct sl_error *error);
 
-/* Makes the grammar that is the phone loop alone, which every phrase is compared with. */
-enum sl_status sl_grammar_make_loop(const struct sl_recogniser_settings *settings,
-                                    struct sl_grammar *grammar, struct sl_error *error);
-
 /* NULL is fine. */
 void sl_grammar_clear(struct sl_grammar *grammar);
 

@@ -1,12 +1,8 @@
 #include "speech/recogniser.h"
 
 #include "core/str.h"
-#include "speech/activity.h"
-#include "speech/confidence.h"
-#include "speech/decoder.h"
-#include "speech/decoder_twins.h"
 #include "speech/dither.h"
-#include "speech/phrases.h"
+#include "speech/findings.h"
 #include "speech/searches.h"
 
 #include <math.h>
@@ -16,13 +12,6 @@
 #define WHOLE_SAMPLES ((size_t)60 * SL_SPEECH_RATE_HZ) /* recognised at once, at most */
 #define CUT_FROM (WHOLE_SAMPLES / 4 * 3)               /* a cut lies behind this sample */
 #define QUIET_FRAMES ((size_t)30)                      /* a cut is in the middle of 0.3 s */
-#define STANDS_OUT_DB 6.0 /* with less, the loudest of the sound may be noise */
-/* Fainter sound is a few steps of its samples: the dither beneath it is no noise of a room, and
- * what a canceller leaves of a cue lies here too. A voice at arm's length is at -35 dBFS or more.
- */
-#define FAINT_DB (-65.0)
-#define TWIN_FRAMES ((size_t)5)   /* around a phrase: another word may be longer */
-#define APART_FRAMES ((size_t)30) /* without speech: what follows is not the same */
 
 struct sl_recogniser {
     struct sl_recogniser_settings settings;
@@ -42,18 +31,20 @@ struct sl_recogniser_settings sl_recogniser_defaults(void)
         .silence_log10 = -2.3,
         .margin_s = 0.3,
         .fit_below_db = 32,
-        .confidence_bias = 5.6,
-        .confidence_gain = 0.9,
-        .confidence_worst = 0.5,
-        .confidence_length = 3.4,
+        .confidence_bias = 7,
+        .confidence_score = 1,
+        .confidence_worst = 0.43,
+        .confidence_length = 3.9,
         .confidence_noise = 0.3,
-        .confidence_stray = -6.2,
-        .fitted_bias = 2.9,
+        .confidence_stray = -4.5,
+        .adapted_bias = 8.7,
         .twin_even_nats = 17,
         .twin_scale_nats = 27.7,
         .longest_pause_s = 0.8,
         .unclear_below = 0.45,
         .drop_below = 0.15,
+        .sure_from = 0.8,
+        .doubt_below = 0.97,
     };
 }
 
@@ -92,178 +83,59 @@ enum sl_status sl_recogniser_new(const struct sl_routine *routine,
     return SL_OK;
 }
 
-/* Both searches over a stretch of sound and what came of them. */
-struct findings {
-    struct sl_activity activity;
-    struct sl_segments words, loop;
-    struct sl_loop_scores loop_scores;
-    struct sl_spans spans;
-};
-
-static void findings_clear(struct findings *findings)
-{
-    sl_spans_clear(&findings->spans);
-    sl_loop_scores_clear(&findings->loop_scores);
-    sl_segments_clear(&findings->loop);
-    sl_segments_clear(&findings->words);
-    sl_activity_clear(&findings->activity);
-}
-
-/* True when noise is heard behind a voice, so that the acoustic model is to be fitted to it. */
-static bool is_noisy(const struct sl_recogniser *recogniser, const struct sl_activity *activity)
-{
-    return activity->speech_db >= FAINT_DB && activity->snr_db < recogniser->settings.fit_below_db;
-}
-
-static enum sl_status search(struct sl_recogniser *recogniser, size_t n_samples,
-                             struct findings *findings, struct sl_error *error)
-{
-    double margin_s = recogniser->settings.margin_s;
-    enum sl_status status =
-        sl_activity_measure(recogniser->samples, n_samples, margin_s, &findings->activity, error);
-    if (status == SL_OK) {
-        const struct sl_activity *activity = &findings->activity;
-        struct sl_stretch stretch = {
-            .samples = recogniser->samples,
-            .n_samples = n_samples,
-            .speech = margin_s < 0 ? NULL : activity->speech,
-            .noise = margin_s >= 0 && is_noisy(recogniser, activity) ? activity->noise : NULL,
-        };
-        status = sl_decoder_load(recogniser->decoder, &stretch, error);
-    }
-    if (status == SL_OK) {
-        status = sl_decoder_run(recogniser->decoder, SL_SEARCH_PHRASES, &findings->words, error);
-    }
-    if (status == SL_OK) {
-        status = sl_spans_gather(&recogniser->paths, &findings->words, &findings->spans, error);
-    }
-    if (status != SL_OK || findings->spans.count == 0) {
-        return status; /* nothing to be confident about */
-    }
-    status = sl_decoder_run(recogniser->decoder, SL_SEARCH_LOOP, &findings->loop, error);
-    if (status == SL_OK) {
-        status = sl_loop_scores_fill(&findings->loop, &findings->loop_scores, error);
-    }
-    return status;
-}
-
-/* What speech that was not understood has to be like so that it may have been a phrase, in frames.
- */
-struct burst_limits {
-    size_t loud;    /* at least */
-    size_t longest; /* at most, from its first to its last; longer is about something else */
-};
-
-/* In noise little of a phrase may stand out, and what comes before and after it seems one with it.
- */
-static struct burst_limits burst_limits(const struct sl_recogniser *recogniser,
-                                        const struct findings *findings)
-{
-    return is_noisy(recogniser, &findings->activity)
-               ? (struct burst_limits){.loud = 25, .longest = SIZE_MAX}
-               : (struct burst_limits){.loud = 45, .longest = 200};
-}
-
-static enum sl_status add_burst(const struct sl_recogniser *recogniser, size_t first, size_t end,
-                                struct sl_heard_list *heard, struct sl_error *error)
-{
-    double offset_s = (double)recogniser->done_samples / SL_SPEECH_RATE_HZ;
-    char nothing[] = "";
-    struct sl_heard item = {.phase = SL_PHRASE_FILLER,
-                            .text = nothing,
-                            .start_s = offset_s + (double)first * SL_FRAME_S,
-                            .end_s = offset_s + (double)end * SL_FRAME_S,
-                            .unclear = true};
-    return sl_heard_add(heard, &item, error);
-}
-
 /* Adds the speech between two frames as not understood, each burst of it that may be a phrase. */
 static enum sl_status add_not_understood(const struct sl_recogniser *recogniser,
-                                         const struct findings *findings, const size_t between[2],
-                                         struct sl_heard_list *heard, struct sl_error *error)
-{
-    const struct sl_activity *activity = &findings->activity;
-    if (activity->snr_db < STANDS_OUT_DB || activity->speech_db < FAINT_DB) {
-        return SL_OK;
-    }
-    struct burst_limits limits = burst_limits(recogniser, findings);
-    size_t first = 0; /* of the burst at hand, and the end of its last loud frame */
-    size_t end = 0;
-    size_t n_loud = 0;
-    size_t to = between[1] < activity->n_frames ? between[1] : activity->n_frames;
-    enum sl_status status = SL_OK;
-    for (size_t f = between[0]; f <= to && status == SL_OK; f++) {
-        if (f == to || f > end + APART_FRAMES) {
-            if (n_loud >= limits.loud && end - first <= limits.longest) {
-                status = add_burst(recogniser, first, end, heard, error);
-            }
-            n_loud = 0;
-        }
-        if (f < to && sl_activity_loud(activity, f)) {
-            first = n_loud == 0 ? f : first;
-            end = f + 1;
-            n_loud++;
-        }
-    }
-    return status;
-}
-
-static enum sl_status hold_against_twins(const struct sl_recogniser *recogniser,
-                                         const struct findings *findings,
-                                         const struct sl_span *span, struct sl_evidence *evidence,
+                                         const struct sl_findings *findings,
+                                         const size_t between[2], struct sl_heard_list *heard,
                                          struct sl_error *error)
 {
-    struct sl_twins twins = {0};
-    const size_t frames[2] = {
-        span->start_frame > TWIN_FRAMES ? span->start_frame - TWIN_FRAMES : 0,
-        span->end_frame + TWIN_FRAMES,
-    };
-    enum sl_status status =
-        sl_twins_find(&recogniser->paths, span, &findings->words, &twins, error);
-    if (status == SL_OK) {
-        status =
-            sl_decoder_twins(recogniser->decoder, &twins, frames, &evidence->twin_margin, error);
+    size_t from = between[0];
+    double offset_s = (double)recogniser->done_samples / SL_SPEECH_RATE_HZ;
+    struct sl_burst burst;
+    enum sl_status status = SL_OK;
+    while (status == SL_OK && sl_findings_burst(findings, &from, between[1], &burst)) {
+        char nothing[] = "";
+        struct sl_heard item = {.phase = SL_PHRASE_FILLER,
+                                .text = nothing,
+                                .start_s = offset_s + (double)burst.first * SL_FRAME_S,
+                                .end_s = offset_s + (double)burst.end * SL_FRAME_S,
+                                .unclear = true};
+        status = sl_heard_add(heard, &item, error);
     }
-    sl_twins_clear(&twins);
     return status;
 }
 
-static enum sl_status report(const struct sl_recogniser *recogniser,
-                             const struct findings *findings, struct sl_heard_list *heard,
-                             struct sl_error *error)
+static struct sl_heard heard_of(const struct sl_recogniser *recogniser, const struct sl_span *span,
+                                const struct sl_finding *finding)
 {
     const struct sl_recogniser_settings *settings = &recogniser->settings;
     double offset_s = (double)recogniser->done_samples / SL_SPEECH_RATE_HZ;
-    const bool fitted = sl_decoder_fitted(recogniser->decoder);
+    return (struct sl_heard){
+        .phase = span->phase,
+        .text = span->text,
+        .start_s = offset_s + (double)span->start_frame * SL_FRAME_S,
+        .end_s = offset_s + (double)span->end_frame * SL_FRAME_S,
+        .confidence = finding->confidence,
+        .unclear = finding->confidence < settings->unclear_below ||
+                   finding->evidence.pause_s > settings->longest_pause_s,
+        .settings = span->settings,
+    };
+}
+
+static enum sl_status report(const struct sl_recogniser *recogniser,
+                             const struct sl_findings *findings, struct sl_heard_list *heard,
+                             struct sl_error *error)
+{
+    const struct sl_recogniser_settings *settings = &recogniser->settings;
     size_t between[2] = {0, 0}; /* phrases, in frames */
-    for (size_t i = 0; i < findings->spans.count; i++) {
+    enum sl_status status = SL_OK;
+    for (size_t i = 0; i < findings->spans.count && status == SL_OK; i++) {
         const struct sl_span *span = &findings->spans.items[i];
-        struct sl_evidence evidence =
-            sl_evidence_of(span, &findings->words, &findings->loop_scores,
-                           fitted ? &findings->activity : NULL, findings->activity.snr_db);
-        double confidence = sl_confidence(&evidence, settings);
-        enum sl_status status = SL_OK;
-        if (confidence >= settings->unclear_below) {
-            status = hold_against_twins(recogniser, findings, span, &evidence, error);
-            confidence = sl_confidence(&evidence, settings);
-        }
-        if (status != SL_OK) {
-            return status;
-        }
-        struct sl_heard item = {
-            .phase = span->phase,
-            .text = span->text,
-            .start_s = offset_s + (double)span->start_frame * SL_FRAME_S,
-            .end_s = offset_s + (double)span->end_frame * SL_FRAME_S,
-            .confidence = confidence,
-            .unclear = confidence < settings->unclear_below ||
-                       evidence.pause_s > settings->longest_pause_s,
-            .settings = span->settings,
-        };
+        const struct sl_heard item = heard_of(recogniser, span, &findings->each[i]);
         if (settings->trace != NULL) {
-            settings->trace(settings->trace_user, &item, &evidence);
+            settings->trace(settings->trace_user, &item, &findings->each[i].evidence);
         }
-        if (confidence < settings->drop_below) {
+        if (item.confidence < settings->drop_below) {
             continue;
         }
         between[1] = span->start_frame;
@@ -271,13 +143,11 @@ static enum sl_status report(const struct sl_recogniser *recogniser,
         if (status == SL_OK) {
             status = sl_heard_add(heard, &item, error);
         }
-        if (status != SL_OK) {
-            return status;
-        }
         between[0] = span->end_frame;
     }
     between[1] = findings->activity.n_frames;
-    return add_not_understood(recogniser, findings, between, heard, error);
+    return status == SL_OK ? add_not_understood(recogniser, findings, between, heard, error)
+                           : status;
 }
 
 /* Recognises the first n_samples of what is kept and drops them. */
@@ -287,12 +157,15 @@ static enum sl_status recognise(struct sl_recogniser *recogniser, size_t n_sampl
     if (n_samples == 0) {
         return SL_OK;
     }
-    struct findings findings = {0};
-    enum sl_status status = search(recogniser, n_samples, &findings, error);
+    const struct sl_finder finder = {recogniser->decoder, &recogniser->paths,
+                                     &recogniser->settings};
+    struct sl_findings findings = {0};
+    enum sl_status status =
+        sl_findings_make(&finder, recogniser->samples, n_samples, &findings, error);
     if (status == SL_OK) {
         status = report(recogniser, &findings, heard, error);
     }
-    findings_clear(&findings);
+    sl_findings_clear(&findings);
     recogniser->n_samples -= n_samples;
     recogniser->done_samples += n_samples;
     memmove(recogniser->samples, recogniser->samples + n_samples,

@@ -41,11 +41,14 @@ struct sl_recogniser_settings {
     double margin_s;     /* only speech and this much around it is searched; below 0: everything */
     double fit_below_db; /* noisier sound has the acoustic model fitted to it (decoder.h) */
     /* The confidence of a phrase, see confidence.h. */
-    double confidence_bias, confidence_gain, confidence_worst, confidence_length, confidence_noise,
-        confidence_stray, fitted_bias, twin_even_nats, twin_scale_nats;
+    double confidence_bias, confidence_score, confidence_worst, confidence_length, confidence_noise,
+        confidence_stray, adapted_bias, twin_even_nats, twin_scale_nats;
     double longest_pause_s; /* a pause inside a phrase longer than this makes it unclear */
     double unclear_below;   /* confidence under which a phrase is unclear */
     double drop_below;      /* confidence under which a phrase is not reported at all */
+    /* Phrases surer than the one tell how the speaker sounds; those less sure than the other, and
+     * speech of no phrase, are then searched again (findings.h). */
+    double sure_from, doubt_below;
     /* For measuring: called for every phrase of the best path, dropped ones too. May be NULL. */
     sl_recogniser_trace *trace;
     void *trace_user;

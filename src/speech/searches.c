@@ -7,12 +7,9 @@ enum sl_status sl_searches_make_spelt(const struct sl_graph *graph,
                                       const struct sl_recogniser_settings *settings,
                                       struct sl_searches *searches, struct sl_error *error)
 {
-    struct sl_grammar *phrases = &searches->grammars[SL_SEARCH_PHRASES];
-    struct sl_grammar *loop = &searches->grammars[SL_SEARCH_LOOP];
-    searches->setup = (struct sl_decoder_setup){
-        .grammars = {[SL_SEARCH_PHRASES] = phrases, [SL_SEARCH_LOOP] = loop}, .settings = settings};
-    enum sl_status status = sl_grammar_make(graph, spelling, settings, phrases, error);
-    return status == SL_OK ? sl_grammar_make_loop(settings, loop, error) : status;
+    searches->setup =
+        (struct sl_decoder_setup){.grammar = &searches->grammar, .settings = settings};
+    return sl_grammar_make(graph, spelling, settings, &searches->grammar, error);
 }
 
 enum sl_status sl_searches_make(const struct sl_phrasebook *book,
@@ -36,8 +33,6 @@ void sl_searches_clear(struct sl_searches *searches)
     if (searches == NULL) {
         return;
     }
-    for (size_t i = 0; i < SL_SEARCH_COUNT; i++) {
-        sl_grammar_clear(&searches->grammars[i]);
-    }
+    sl_grammar_clear(&searches->grammar);
     *searches = (struct sl_searches){0};
 }

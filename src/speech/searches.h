@@ -1,6 +1,6 @@
 /*
- * What a decoder is made with: the grammars of a routine's phrasebook and of the phone loop, and
- * where the acoustic model is.
+ * What a decoder is made with: the grammar of a routine's phrasebook, and where the acoustic
+ * model is.
  */
 #ifndef SL_SPEECH_SEARCHES_H
 #define SL_SPEECH_SEARCHES_H
@@ -14,11 +14,11 @@
 /* Initialise with {0}; release with sl_searches_clear. `setup` points into the struct and to the
  * settings, so neither may be moved while it is used. */
 struct sl_searches {
-    struct sl_grammar grammars[SL_SEARCH_COUNT];
+    struct sl_grammar grammar;
     struct sl_decoder_setup setup;
 };
 
-/* Makes both grammars. Errors as sl_pronunciations_load and sl_grammar_make; *searches is to be
+/* Errors as sl_pronunciations_load and sl_grammar_make; *searches is to be
  * released then too. */
 enum sl_status sl_searches_make(const struct sl_phrasebook *book,
                                 const struct sl_recogniser_paths *paths,

@@ -15,7 +15,6 @@
 #define SETTLED_FRAMES 35
 #define FRESH_FRAMES 8
 #define BETWEEN_FRAMES 60 /* so long after the last phrase no other is under way */
-#define LOOP_MARGIN 5     /* frames around a phrase over which the phone loop is searched too */
 
 /* A phrase that was weighed. */
 struct weighed {
@@ -26,10 +25,8 @@ struct weighed {
 
 struct sl_utterance {
     struct sl_utterance_means means;
-    struct sl_row *rows; /* all since the beginning, for the loop */
-    size_t n_rows, rows_room;
-    struct sl_segments path, loop;
-    struct sl_loop_scores scores;
+    size_t n_rows; /* since the beginning */
+    struct sl_segments path;
     struct sl_spans spans, spans_before; /* at this look and at the one before */
     struct weighed *weighed;
     size_t n_weighed, weighed_room;
@@ -65,10 +62,7 @@ void sl_utterance_free(struct sl_utterance *utterance)
     }
     forget(utterance);
     free(utterance->weighed);
-    free(utterance->rows);
     sl_segments_clear(&utterance->path);
-    sl_segments_clear(&utterance->loop);
-    sl_loop_scores_clear(&utterance->scores);
     free(utterance);
 }
 
@@ -81,13 +75,7 @@ enum sl_status sl_utterance_begin(struct sl_utterance *utterance, struct sl_erro
 enum sl_status sl_utterance_add(struct sl_utterance *utterance, const struct sl_row *row,
                                 struct sl_error *error)
 {
-    struct sl_row *rows =
-        sl_grow(utterance->rows, utterance->n_rows, &utterance->rows_room, sizeof *rows);
-    if (rows == NULL) {
-        return sl_fail_memory(error);
-    }
-    utterance->rows = rows;
-    rows[utterance->n_rows++] = *row;
+    utterance->n_rows++;
     return sl_stream_step(utterance->means.stream, row, error);
 }
 
@@ -173,40 +161,16 @@ static enum sl_status remember(struct sl_utterance *utterance, const struct sl_s
     return SL_OK;
 }
 
-/* What the phone loop scores over the phrase's frames. */
-static enum sl_status score_loop(struct sl_utterance *utterance, const struct sl_span *span,
-                                 struct sl_error *error)
-{
-    size_t from = span->start_frame > LOOP_MARGIN ? span->start_frame - LOOP_MARGIN : 0;
-    size_t to = span->end_frame + LOOP_MARGIN;
-    if (to > utterance->n_rows) {
-        to = utterance->n_rows;
-    }
-    from = from < to ? from : to;
-    enum sl_status status = sl_stream_loop(utterance->means.stream, utterance->rows + from,
-                                           to - from, &utterance->loop, error);
-    for (size_t i = 0; status == SL_OK && i < utterance->loop.count; i++) {
-        utterance->loop.items[i].start_frame += from;
-    }
-    return status == SL_OK ? sl_loop_scores_fill(&utterance->loop, &utterance->scores, error)
-                           : status;
-}
-
 /* Gives a settled phrase out, unless it is too unlikely. */
 static enum sl_status weigh(struct sl_utterance *utterance, const struct sl_span *span,
                             const struct sl_utterance_place *place, struct sl_heard_list *heard,
                             struct sl_error *error)
 {
     const struct sl_recogniser_settings *settings = utterance->means.settings;
-    enum sl_status status = score_loop(utterance, span, error);
-    if (status != SL_OK) {
-        return status;
-    }
-    struct sl_evidence evidence =
-        sl_evidence_of(span, &utterance->path, &utterance->scores, NULL, place->snr_db);
+    struct sl_evidence evidence = sl_evidence_of(span, &utterance->path, NULL, place->snr_db);
     double confidence = sl_confidence(&evidence, settings);
     bool given = confidence >= settings->drop_below;
-    status = remember(utterance, span, given, error);
+    enum sl_status status = remember(utterance, span, given, error);
     if (status != SL_OK || !given) {
         return status;
     }

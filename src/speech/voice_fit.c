@@ -11,7 +11,7 @@
 
 /* A fit on its way. By Gaussian, in the order of the model's. */
 struct fit {
-    const struct sl_voice_model *model;
+    const struct sl_gaussians *gaussians;
     size_t n_gaussians;
     float *moved;       /* the means as the speaker's */
     double *constants;  /* of the log densities, without 2 pi */
@@ -31,14 +31,14 @@ static void release(struct fit *fit)
 
 static bool prepare(struct fit *fit)
 {
-    const struct sl_voice_model *model = fit->model;
-    size_t n = model->n_codebooks * SL_MLLR_STREAMS * model->n_densities;
+    const struct sl_gaussians *gaussians = fit->gaussians;
+    size_t n = gaussians->n_codebooks * SL_MLLR_STREAMS * gaussians->n_densities;
     fit->n_gaussians = n;
     fit->moved = malloc(n * SL_MLLR_SIZE * sizeof(*fit->moved));
     fit->constants = malloc(n * sizeof(*fit->constants));
     fit->frames = malloc(n * sizeof(*fit->frames));
     fit->sums = malloc(n * SL_MLLR_SIZE * sizeof(*fit->sums));
-    fit->likelihood = calloc(model->n_densities, sizeof(*fit->likelihood));
+    fit->likelihood = calloc(gaussians->n_densities, sizeof(*fit->likelihood));
     if (fit->moved == NULL || fit->constants == NULL || fit->frames == NULL || fit->sums == NULL ||
         fit->likelihood == NULL) {
         return false;
@@ -46,7 +46,7 @@ static bool prepare(struct fit *fit)
     for (size_t g = 0; g < n; g++) {
         double sum = 0;
         for (size_t i = 0; i < SL_MLLR_SIZE; i++) {
-            sum += log((double)model->variances[g * SL_MLLR_SIZE + i]);
+            sum += log((double)gaussians->variances[g * SL_MLLR_SIZE + i]);
         }
         fit->constants[g] = -sum / 2;
     }
@@ -55,13 +55,13 @@ static bool prepare(struct fit *fit)
 
 static size_t stream_of(const struct fit *fit, size_t gaussian)
 {
-    return gaussian / fit->model->n_densities % SL_MLLR_STREAMS;
+    return gaussian / fit->gaussians->n_densities % SL_MLLR_STREAMS;
 }
 
 static void move(struct fit *fit, const struct sl_mllr *mllr)
 {
     for (size_t g = 0; g < fit->n_gaussians; g++) {
-        sl_mllr_move(&mllr->streams[stream_of(fit, g)], fit->model->means + g * SL_MLLR_SIZE,
+        sl_mllr_move(&mllr->streams[stream_of(fit, g)], fit->gaussians->means + g * SL_MLLR_SIZE,
                      fit->moved + g * SL_MLLR_SIZE);
     }
 }
@@ -69,7 +69,7 @@ static void move(struct fit *fit, const struct sl_mllr *mllr)
 static double log_density(const struct fit *fit, size_t gaussian, const float *features)
 {
     const float *mean = fit->moved + gaussian * SL_MLLR_SIZE;
-    const float *variance = fit->model->variances + gaussian * SL_MLLR_SIZE;
+    const float *variance = fit->gaussians->variances + gaussian * SL_MLLR_SIZE;
     float sum = 0;
     for (size_t i = 0; i < SL_MLLR_SIZE; i++) {
         float off = features[i] - mean[i];
@@ -81,7 +81,7 @@ static double log_density(const struct fit *fit, size_t gaussian, const float *f
 /* Shares one stream of a frame out among the Gaussians from `first` on. */
 static void share_out(struct fit *fit, size_t first, const float *features)
 {
-    size_t n = fit->model->n_densities;
+    size_t n = fit->gaussians->n_densities;
     double most = -INFINITY;
     for (size_t k = 0; k < n; k++) {
         fit->likelihood[k] = log_density(fit, first + k, features);
@@ -106,9 +106,9 @@ static bool solve(const struct fit *fit, size_t stream, struct sl_mllr_matrix *m
     struct sl_mllr_sums sums = {0};
     for (size_t g = 0; g < fit->n_gaussians; g++) {
         if (stream_of(fit, g) == stream) {
-            struct sl_mllr_gaussian gaussian = {.mean = fit->model->means + g * SL_MLLR_SIZE,
+            struct sl_mllr_gaussian gaussian = {.mean = fit->gaussians->means + g * SL_MLLR_SIZE,
                                                 .variance =
-                                                    fit->model->variances + g * SL_MLLR_SIZE,
+                                                    fit->gaussians->variances + g * SL_MLLR_SIZE,
                                                 .frames = fit->frames[g],
                                                 .sum = fit->sums + g * SL_MLLR_SIZE};
             sl_mllr_add(&sums, &gaussian);
@@ -126,7 +126,7 @@ static bool go_round(struct fit *fit, const struct sl_voice_frames *frames, size
     for (size_t f = 0; f < frames->count; f++) {
         const struct sl_voice_frame *frame = &frames->items[f];
         for (size_t s = 0; s < SL_MLLR_STREAMS && frame->phrase % SL_VOICE_FOLDS != left_out; s++) {
-            size_t first = sl_voice_model_at(fit->model, frame->codebook, s) / SL_MLLR_SIZE;
+            size_t first = sl_gaussians_at(fit->gaussians, frame->codebook, s) / SL_MLLR_SIZE;
             share_out(fit, first, frame->features[s]);
         }
     }
@@ -137,11 +137,11 @@ static bool go_round(struct fit *fit, const struct sl_voice_frames *frames, size
     return solved && sl_mllr_is_sound(mllr);
 }
 
-enum sl_status sl_voice_fit(const struct sl_voice_model *model,
+enum sl_status sl_voice_fit(const struct sl_gaussians *gaussians,
                             const struct sl_voice_frames *frames, size_t left_out,
                             struct sl_mllr *mllr, struct sl_error *error)
 {
-    struct fit fit = {.model = model};
+    struct fit fit = {.gaussians = gaussians};
     if (!prepare(&fit)) {
         release(&fit);
         return sl_fail_memory(error);

@@ -33,7 +33,7 @@ struct sl_voice_frames {
  * Gaussians of a codebook count as equally likely beforehand. SL_INVALID when what was read does
  * not determine it.
  */
-enum sl_status sl_voice_fit(const struct sl_voice_model *model,
+enum sl_status sl_voice_fit(const struct sl_gaussians *gaussians,
                             const struct sl_voice_frames *frames, size_t left_out,
                             struct sl_mllr *mllr, struct sl_error *error);
 

@@ -167,8 +167,7 @@ static void find_read(const struct learning *learning, struct sl_voice_learnt *l
 static enum sl_status find(struct learning *learning, struct sl_voice_learnt *learnt,
                            struct sl_error *error)
 {
-    enum sl_status status =
-        sl_decoder_run(learning->decoder, SL_SEARCH_PHRASES, &learning->words, error);
+    enum sl_status status = sl_decoder_run(learning->decoder, &learning->words, error);
     if (status == SL_OK) {
         find_read(learning, learnt);
     }
@@ -201,7 +200,7 @@ static enum sl_status add_frame(struct learning *learning, const struct sl_decod
     *frame = (struct sl_voice_frame){.at = rows->origin[row],
                                      .phrase = label->phrase,
                                      .codebook = sl_voice_model_codebook(&learning->model, name)};
-    if (frame->codebook == learning->model.n_codebooks) {
+    if (frame->codebook == learning->model.gaussians.n_codebooks) {
         return sl_fail(error, SL_UNSUPPORTED, name, NULL, "the acoustic model has no such phone");
     }
     sl_voice_features(rows, row, frame->features);
@@ -253,7 +252,7 @@ static enum sl_status count_right(const struct learning *learning, const struct 
     struct sl_segments heard = {0};
     enum sl_status status = open_decoder(learning, &search, &decoder, error);
     if (status == SL_OK) {
-        status = sl_decoder_run(decoder, SL_SEARCH_PHRASES, &heard, error);
+        status = sl_decoder_run(decoder, &heard, error);
     }
     for (size_t i = 0; status == SL_OK && i < heard.count; i++) {
         const struct sl_segment *segment = &heard.items[i];
@@ -277,7 +276,8 @@ static enum sl_status count_right(const struct learning *learning, const struct 
 static enum sl_status try_fold(struct learning *learning, size_t fold, struct sl_error *error)
 {
     struct sl_mllr mllr;
-    enum sl_status status = sl_voice_fit(&learning->model, &learning->frames, fold, &mllr, error);
+    enum sl_status status =
+        sl_voice_fit(&learning->model.gaussians, &learning->frames, fold, &mllr, error);
     return status == SL_OK ? count_right(learning, &mllr, fold, learning->after, error) : status;
 }
 
@@ -337,8 +337,8 @@ static enum sl_status learn(struct learning *learning, struct sl_voice_learnt *l
         status = try_out(learning, learnt, error);
     }
     if (status == SL_OK) {
-        status =
-            sl_voice_fit(&learning->model, &learning->frames, SL_VOICE_FOLDS, &learnt->mllr, error);
+        status = sl_voice_fit(&learning->model.gaussians, &learning->frames, SL_VOICE_FOLDS,
+                              &learnt->mllr, error);
     }
     return status;
 }

@@ -128,13 +128,13 @@ static enum sl_status read_arrangement(struct bytes *bytes, struct arrangement *
         !take_number(bytes, &a->densities)) {
         return fail_broken(bytes, error);
     }
-    if (a->order != 0x11223344 || a->streams != SL_MLLR_STREAMS || a->codebooks == 0 ||
+    if (a->order != 0x11223344 || a->streams != SL_GAUSSIAN_STREAMS || a->codebooks == 0 ||
         a->codebooks > CODEBOOKS_MOST || a->densities == 0 || a->densities > DENSITIES_MOST) {
         return fail_other(bytes, error);
     }
-    for (size_t s = 0; s < SL_MLLR_STREAMS; s++) {
+    for (size_t s = 0; s < SL_GAUSSIAN_STREAMS; s++) {
         uint32_t size = 0;
-        if (!take_number(bytes, &size) || size != SL_MLLR_SIZE) {
+        if (!take_number(bytes, &size) || size != SL_VOICE_CEPSTRA) {
             return fail_other(bytes, error);
         }
     }
@@ -144,7 +144,7 @@ static enum sl_status read_arrangement(struct bytes *bytes, struct arrangement *
 
 static size_t count_of(const struct arrangement *a)
 {
-    return (size_t)a->codebooks * a->streams * a->densities * SL_MLLR_SIZE;
+    return (size_t)a->codebooks * a->streams * a->densities * SL_VOICE_CEPSTRA;
 }
 
 static uint64_t fingerprint_of(const struct bytes *bytes)
@@ -180,7 +180,7 @@ static enum sl_status load_gaussians(const char *folder, struct sl_voice_model *
     enum sl_status status = open_bytes(folder, "means", &bytes, error);
     if (status == SL_OK) {
         model->fingerprint = fingerprint_of(&bytes);
-        status = read_gaussians(&bytes, &of_means, &model->means, error);
+        status = read_gaussians(&bytes, &of_means, &model->gaussians.means, error);
     }
     bytes_clear(&bytes);
     if (status != SL_OK) {
@@ -188,16 +188,16 @@ static enum sl_status load_gaussians(const char *folder, struct sl_voice_model *
     }
     status = open_bytes(folder, "variances", &bytes, error);
     if (status == SL_OK) {
-        status = read_gaussians(&bytes, &of_variances, &model->variances, error);
+        status = read_gaussians(&bytes, &of_variances, &model->gaussians.variances, error);
     }
     if (status == SL_OK && memcmp(&of_means, &of_variances, sizeof(of_means)) != 0) {
         status = fail_broken(&bytes, error);
     }
     bytes_clear(&bytes);
-    model->n_codebooks = of_means.codebooks;
-    model->n_densities = of_means.densities;
+    model->gaussians.n_codebooks = of_means.codebooks;
+    model->gaussians.n_densities = of_means.densities;
     for (size_t i = 0; status == SL_OK && i < count_of(&of_means); i++) {
-        model->variances[i] = fmaxf(model->variances[i], SL_VARIANCE_LEAST);
+        model->gaussians.variances[i] = fmaxf(model->gaussians.variances[i], SL_VARIANCE_LEAST);
     }
     return status;
 }
@@ -221,7 +221,7 @@ static enum sl_status read_phones(struct bytes *bytes, struct sl_voice_model *mo
         return fail_broken(bytes, error);
     }
     bytes->at += 36;
-    if (n == 0 || n != model->n_codebooks) {
+    if (n == 0 || n != model->gaussians.n_codebooks) {
         return fail_other(bytes, error);
     }
     model->phones = calloc(n, sizeof(*model->phones));
@@ -277,15 +277,15 @@ enum sl_status sl_voice_model_fingerprint(const char *folder, uint64_t *fingerpr
 size_t sl_voice_model_codebook(const struct sl_voice_model *model, const char *phone)
 {
     size_t i = 0;
-    while (i < model->n_codebooks && strcmp(model->phones[i], phone) != 0) {
+    while (i < model->gaussians.n_codebooks && strcmp(model->phones[i], phone) != 0) {
         i++;
     }
     return i;
 }
 
-size_t sl_voice_model_at(const struct sl_voice_model *model, size_t codebook, size_t stream)
+size_t sl_gaussians_at(const struct sl_gaussians *gaussians, size_t codebook, size_t stream)
 {
-    return (codebook * SL_MLLR_STREAMS + stream) * model->n_densities * SL_MLLR_SIZE;
+    return (codebook * SL_GAUSSIAN_STREAMS + stream) * gaussians->n_densities * SL_VOICE_CEPSTRA;
 }
 
 void sl_voice_model_clear(struct sl_voice_model *model)
@@ -294,7 +294,7 @@ void sl_voice_model_clear(struct sl_voice_model *model)
         return;
     }
     free(model->phones);
-    free(model->means);
-    free(model->variances);
+    free(model->gaussians.means);
+    free(model->gaussians.variances);
     *model = (struct sl_voice_model){0};
 }

@@ -1,12 +1,13 @@
 /*
  * The Gaussians of an acoustic model, read from its files: what a speaker's sounds are compared
- * with when the model is fitted to a voice. Only models with one codebook for each phone and
- * SL_MLLR_STREAMS streams of SL_MLLR_SIZE features can be fitted, as Debian's en-us is.
+ * with when the model is fitted to a voice or to noise. Only models with one codebook for each
+ * phone and SL_GAUSSIAN_STREAMS streams of SL_VOICE_CEPSTRA features can be fitted, as Debian's
+ * en-us is.
  */
 #ifndef SL_SPEECH_VOICE_MODEL_H
 #define SL_SPEECH_VOICE_MODEL_H
 
-#include "core/mllr.h"
+#include "core/noise_shift.h"
 #include "core/status.h"
 
 #include <stddef.h>
@@ -17,12 +18,8 @@
 /* Initialise with {0}; release with sl_voice_model_clear. */
 struct sl_voice_model {
     char (*phones)[SL_PHONE_NAME_SIZE]; /* by codebook: "AA", ..., "SIL" */
-    size_t n_codebooks;
-    size_t n_densities; /* of each stream of a codebook */
-    /* By codebook, stream, density, feature; read them with sl_voice_model_at. */
-    float *means;
-    float *variances;     /* not below SL_VARIANCE_LEAST */
-    uint64_t fingerprint; /* of the file of the means (core/hash.h) */
+    struct sl_gaussians gaussians;      /* variances not below SL_VARIANCE_LEAST */
+    uint64_t fingerprint;               /* of the file of the means (core/hash.h) */
 };
 
 /* The library's own floor (its option -varfloor). */
@@ -37,11 +34,11 @@ enum sl_status sl_voice_model_load(const char *folder, struct sl_voice_model *mo
 enum sl_status sl_voice_model_fingerprint(const char *folder, uint64_t *fingerprint,
                                           struct sl_error *error);
 
-/* The codebook of a phone; n_codebooks when there is none. */
+/* The codebook of a phone; gaussians.n_codebooks when there is none. */
 size_t sl_voice_model_codebook(const struct sl_voice_model *model, const char *phone);
 
 /* Where the Gaussians of a stream of a codebook begin, in `means` and `variances`. */
-size_t sl_voice_model_at(const struct sl_voice_model *model, size_t codebook, size_t stream);
+size_t sl_gaussians_at(const struct sl_gaussians *gaussians, size_t codebook, size_t stream);
 
 /* NULL is fine. */
 void sl_voice_model_clear(struct sl_voice_model *model);

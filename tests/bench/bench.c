@@ -59,11 +59,13 @@ static void show_evidence(void *user, const struct sl_heard *heard,
         return;
     }
     bool right = bench->labels != NULL && bench_is_right(&bench->routine, bench->labels, heard);
-    printf("%d\t%.4f\t%.4f\t%.3f\t%.2f\t%.2f\t%.1f\t%zu\t%s\t%.3f\t%s\t%s\t%.2f\n", right,
-           evidence->gain, evidence->worst_gain, evidence->word_s, evidence->pause_s,
-           evidence->stray_s, evidence->snr_db, evidence->n_words,
-           bench->routine.phases[heard->phase].id, heard->confidence, heard->text,
-           bench->labels != NULL ? bench->labels->file : "-", heard->start_s);
+    printf(
+        "%d\t%.4f\t%.4f\t%.3f\t%.2f\t%.2f\t%.1f\t%zu\t%s\t%.3f\t%s\t%s\t%.2f\t%.2f\t%.1f\t%d\t%d\n",
+        right, evidence->score, evidence->worst_score, evidence->word_s, evidence->pause_s,
+        evidence->stray_s, evidence->snr_db, evidence->n_words,
+        bench->routine.phases[heard->phase].id, heard->confidence, heard->text,
+        bench->labels != NULL ? bench->labels->file : "-", heard->start_s, heard->end_s,
+        evidence->twin_margin, evidence->fitted, evidence->adapted);
 }
 
 /* Hears a whole file; the time spent in the recogniser is added to the tally. */

@@ -15,10 +15,11 @@ static const struct {
 } known[] = {
     SETTING(language_weight),   SETTING(loop_log10),       SETTING(entry_log10),
     SETTING(silence_log10),     SETTING(margin_s),         SETTING(fit_below_db),
-    SETTING(confidence_bias),   SETTING(confidence_gain),  SETTING(confidence_worst),
-    SETTING(confidence_length), SETTING(confidence_noise), SETTING(fitted_bias),
+    SETTING(confidence_bias),   SETTING(confidence_score), SETTING(confidence_worst),
+    SETTING(confidence_length), SETTING(confidence_noise), SETTING(adapted_bias),
     SETTING(confidence_stray),  SETTING(longest_pause_s),  SETTING(unclear_below),
     SETTING(drop_below),        SETTING(twin_even_nats),   SETTING(twin_scale_nats),
+    SETTING(sure_from),         SETTING(doubt_below),
 
 };
 

@@ -20,16 +20,10 @@ static struct sl_evidence evidence_with(const struct sl_activity *activity)
         {.kind = SL_SEGMENT_WORD, .start_frame = 50, .n_frames = 50, .score = -100},
         {.kind = SL_SEGMENT_PHONE, .start_frame = 100, .n_frames = 50, .score = -50},
     };
-    struct sl_segment loop_items[] = {{.kind = SL_SEGMENT_PHONE, .n_frames = 150, .score = -150}};
     const struct sl_segments segments = {.items = items, .count = 3};
-    const struct sl_segments loop = {.items = loop_items, .count = 1};
     const struct sl_span span = {
         .first_segment = 1, .n_segments = 1, .n_words = 1, .start_frame = 50, .end_frame = 100};
-    struct sl_loop_scores scores = {0};
-    assert_int_equal(sl_loop_scores_fill(&loop, &scores, NULL), SL_OK);
-    struct sl_evidence evidence = sl_evidence_of(&span, &segments, &scores, activity, 20);
-    sl_loop_scores_clear(&scores);
-    return evidence;
+    return sl_evidence_of(&span, &segments, activity, 20);
 }
 
 static void other_speech_is_what_is_loud(void **state)
@@ -46,15 +40,15 @@ static void other_speech_is_what_is_loud(void **state)
     struct sl_evidence evidence = evidence_with(&activity);
     assert_near(evidence.stray_s, 0.3, 1e-9);
     assert_true(evidence.fitted);
-    assert_near(evidence.gain, -1, 1e-9); /* 100 nats less 50 over 50 frames */
+    assert_near(evidence.score, -2, 1e-9); /* 100 nats over 50 frames */
     assert_near(evidence.word_s, 0.5, 1e-9);
 }
 
 static double confidence(bool fitted, double snr_db, double stray_s)
 {
     const struct sl_recogniser_settings settings = sl_recogniser_defaults();
-    const struct sl_evidence evidence = {.gain = -1,
-                                         .worst_gain = -2,
+    const struct sl_evidence evidence = {.score = -4,
+                                         .worst_score = -6,
                                          .word_s = 0.5,
                                          .stray_s = stray_s,
                                          .snr_db = snr_db,

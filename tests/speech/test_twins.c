@@ -154,7 +154,7 @@ static void nobody_is_surer_than_of_the_twin(void **state)
     assert_float_equal(sl_confidence(&evidence, &settings), 0.5, 1e-9);
     evidence.twin_margin = 1000;
     assert_float_equal(sl_confidence(&evidence, &settings), alone, 1e-9);
-    evidence.gain = -20; /* what fits badly gains nothing by a twin that fits worse */
+    evidence.score = -20; /* what fits badly gains nothing by a twin that fits worse */
     assert_true(sl_confidence(&evidence, &settings) < 0.01);
 }
 

@@ -23,13 +23,13 @@ static double draw(uint64_t *state)
 }
 
 /* Gaussians so far from each other that no frame is in doubt. */
-static struct sl_voice_model make_model(void)
+static struct sl_gaussians make_model(void)
 {
     size_t n = (size_t)CODEBOOKS * SL_MLLR_STREAMS * DENSITIES * SL_MLLR_SIZE;
-    struct sl_voice_model model = {.n_codebooks = CODEBOOKS,
-                                   .n_densities = DENSITIES,
-                                   .means = malloc(n * sizeof(float)),
-                                   .variances = malloc(n * sizeof(float))};
+    struct sl_gaussians model = {.n_codebooks = CODEBOOKS,
+                                 .n_densities = DENSITIES,
+                                 .means = malloc(n * sizeof(float)),
+                                 .variances = malloc(n * sizeof(float))};
     assert_non_null(model.means);
     assert_non_null(model.variances);
     uint64_t state = 5;
@@ -55,8 +55,7 @@ static struct sl_mllr make_speaker(void)
 }
 
 /* Frames of every Gaussian in turn, where the speaker moves its mean; phrase by codebook. */
-static struct sl_voice_frames speak(const struct sl_voice_model *model,
-                                    const struct sl_mllr *speaker)
+static struct sl_voice_frames speak(const struct sl_gaussians *model, const struct sl_mllr *speaker)
 {
     size_t n = (size_t)CODEBOOKS * DENSITIES * FRAMES_EACH;
     struct sl_voice_frames frames = {calloc(n, sizeof(*frames.items)), n, n};
@@ -66,8 +65,8 @@ static struct sl_voice_frames speak(const struct sl_voice_model *model,
         frame->codebook = frame->phrase = f / FRAMES_EACH / DENSITIES;
         size_t density = f / FRAMES_EACH % DENSITIES;
         for (size_t s = 0; s < SL_MLLR_STREAMS; s++) {
-            const float *mean = model->means + sl_voice_model_at(model, frame->codebook, s) +
-                                density * SL_MLLR_SIZE;
+            const float *mean =
+                model->means + sl_gaussians_at(model, frame->codebook, s) + density * SL_MLLR_SIZE;
             sl_mllr_move(&speaker->streams[s], mean, frame->features[s]);
         }
     }
@@ -90,20 +89,21 @@ static double largest_difference(const struct sl_mllr *a, const struct sl_mllr *
 static void the_speakers_transform_is_found(void **state)
 {
     (void)state;
-    struct sl_voice_model model = make_model();
+    struct sl_gaussians model = make_model();
     const struct sl_mllr speaker = make_speaker();
     struct sl_voice_frames frames = speak(&model, &speaker);
     struct sl_mllr found;
     assert_int_equal(sl_voice_fit(&model, &frames, SL_VOICE_FOLDS, &found, NULL), SL_OK);
     assert_true(largest_difference(&found, &speaker) < 1e-4);
     free(frames.items);
-    sl_voice_model_clear(&model);
+    free(model.means);
+    free(model.variances);
 }
 
 static void what_is_left_out_does_not_count(void **state)
 {
     (void)state;
-    struct sl_voice_model model = make_model();
+    struct sl_gaussians model = make_model();
     const struct sl_mllr speaker = make_speaker();
     struct sl_voice_frames frames = speak(&model, &speaker);
     struct sl_mllr found;
@@ -117,13 +117,14 @@ static void what_is_left_out_does_not_count(void **state)
     assert_int_equal(sl_voice_fit(&model, &frames, 0, &found, NULL), SL_OK);
     assert_true(largest_difference(&found, &speaker) > 0.01);
     free(frames.items);
-    sl_voice_model_clear(&model);
+    free(model.means);
+    free(model.variances);
 }
 
 static void too_little_is_said_to_be_too_little(void **state)
 {
     (void)state;
-    struct sl_voice_model model = make_model();
+    struct sl_gaussians model = make_model();
     const struct sl_mllr speaker = make_speaker();
     struct sl_voice_frames frames = speak(&model, &speaker);
     struct sl_mllr found = sl_mllr_identity();
@@ -134,7 +135,8 @@ static void too_little_is_said_to_be_too_little(void **state)
     assert_near(found.streams[0].rows[0][0], 1, 0);
     sl_error_clear(&error);
     free(frames.items);
-    sl_voice_model_clear(&model);
+    free(model.means);
+    free(model.variances);
 }
 
 int main(void)

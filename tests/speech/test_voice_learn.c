@@ -216,7 +216,7 @@ static void a_broken_acoustic_model_is_refused(void **state)
         (void)fputs(texts[i], file);
         assert_int_equal(fclose(file), 0);
         assert_int_equal(sl_voice_model_load(folder.path, &model, NULL), SL_FORMAT);
-        assert_null(model.means);
+        assert_null(model.gaussians.means);
     }
     temp_folder_remove(&folder);
 }

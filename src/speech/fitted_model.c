@@ -1,6 +1,7 @@
-#include "speech/noise_model.h"
+#include "speech/fitted_model.h"
 
 #include "core/str.h"
+#include "speech/voice_model.h"
 
 #include <stdbool.h>
 #include <stdint.h>
@@ -11,8 +12,6 @@
 #include <unistd.h>
 
 #define BYTE_ORDER_MARK 0x11223344
-#define HEAD_MOST 4096 /* bytes of text before the numbers */
-#define FLOATS_MOST (16 << 20)
 #define WIDTH SL_VOICE_CEPSTRA
 
 /* A file of the decoder that lives in memory. */
@@ -21,11 +20,12 @@ struct memory_file {
     char *path;
 };
 
-struct sl_noise_model {
+struct sl_fitted_model {
     ps_decoder_t *ps;
     fe_t *fe;
     struct sl_cepstrum_form form;
-    struct sl_gaussians clean, noisy;
+    struct sl_voice_model rest; /* as the voice has it */
+    struct sl_gaussians moved;  /* in use when `fitted` */
     struct memory_file means, variances;
     ps_mllr_t *same; /* a transform that changes nothing: applying it makes the library read anew */
     bool fitted;
@@ -61,12 +61,17 @@ static bool memory_file_write(const struct memory_file *file, const void *bytes,
     return true;
 }
 
+static size_t n_floats(const struct sl_gaussians *all)
+{
+    return all->n_codebooks * SL_GAUSSIAN_STREAMS * all->n_densities * WIDTH;
+}
+
 /* Writes Gaussian parameters in the library's format, without a check sum. */
 static bool write_parameters(const struct memory_file *file, const struct sl_gaussians *all,
                              const float *values)
 {
     static const char head[] = "s3\nversion 1.0\nendhdr\n";
-    size_t n = all->n_codebooks * SL_GAUSSIAN_STREAMS * all->n_densities * WIDTH;
+    size_t n = n_floats(all);
     const int32_t sizes[] = {BYTE_ORDER_MARK,
                              (int32_t)all->n_codebooks,
                              SL_GAUSSIAN_STREAMS,
@@ -81,66 +86,19 @@ static bool write_parameters(const struct memory_file *file, const struct sl_gau
            memory_file_write(file, values, n * sizeof *values);
 }
 
-/* Skips the text at the beginning of a file of the model. */
-static bool skip_head(FILE *file)
+/* Gaussians as many as `like`, without values. */
+static bool make_alike(const struct sl_gaussians *like, struct sl_gaussians *made)
 {
-    char line[HEAD_MOST];
-    for (int i = 0; i < HEAD_MOST && fgets(line, sizeof line, file) != NULL; i++) {
-        if (strcmp(line + strspn(line, " "), "endhdr\n") == 0) {
-            return true;
-        }
-    }
-    return false;
-}
-
-/* Reads Gaussian parameters; the sizes go to *all. NULL when the file is none of this machine's
- * byte order, of three streams of 13. */
-static float *read_parameters(const char *path, struct sl_gaussians *all)
-{
-    FILE *file = path == NULL ? NULL : fopen(path, "rb");
-    int32_t sizes[8];
-    float *values = NULL;
-    size_t n = 0;
-    if (file != NULL && skip_head(file) && fread(sizes, sizeof *sizes, 8, file) == 8 &&
-        sizes[0] == BYTE_ORDER_MARK && sizes[2] == SL_GAUSSIAN_STREAMS && sizes[4] == WIDTH &&
-        sizes[5] == WIDTH && sizes[6] == WIDTH && sizes[1] > 0 && sizes[3] > 0 && sizes[7] > 0 &&
-        sizes[7] <= FLOATS_MOST &&
-        (int64_t)sizes[1] * sizes[3] * SL_GAUSSIAN_STREAMS * WIDTH == sizes[7]) {
-        n = (size_t)sizes[7];
-        values = malloc(n * sizeof *values);
-        all->n_codebooks = (size_t)sizes[1];
-        all->n_densities = (size_t)sizes[3];
-    }
-    if (values != NULL && fread(values, sizeof *values, n, file) != n) {
-        free(values);
-        values = NULL;
-    }
-    if (file != NULL) {
-        (void)fclose(file);
-    }
-    return values;
-}
-
-static bool read_gaussians(cmd_ln_t *config, struct sl_gaussians *clean, struct sl_gaussians *noisy)
-{
-    struct sl_gaussians sizes = {0};
-    clean->means = read_parameters(cmd_ln_str_r(config, "_mean"), clean);
-    clean->variances = read_parameters(cmd_ln_str_r(config, "_var"), &sizes);
-    if (clean->means == NULL || clean->variances == NULL ||
-        clean->n_codebooks != sizes.n_codebooks || clean->n_densities != sizes.n_densities) {
-        return false;
-    }
-    size_t n = clean->n_codebooks * SL_GAUSSIAN_STREAMS * clean->n_densities * WIDTH;
-    *noisy = *clean;
-    noisy->means = malloc(n * sizeof *noisy->means);
-    noisy->variances = malloc(n * sizeof *noisy->variances);
-    return noisy->means != NULL && noisy->variances != NULL;
+    *made = *like;
+    made->means = malloc(n_floats(like) * sizeof *made->means);
+    made->variances = malloc(n_floats(like) * sizeof *made->variances);
+    return made->means != NULL && made->variances != NULL;
 }
 
 /* Moves the means to where the voice has them. */
-static void fit_voice(struct sl_gaussians *all, const struct sl_mllr *voice)
+static void move(struct sl_gaussians *all, const struct sl_mllr *voice)
 {
-    for (size_t g = 0; g < all->n_codebooks * SL_GAUSSIAN_STREAMS * all->n_densities; g++) {
+    for (size_t g = 0; g < n_floats(all) / WIDTH; g++) {
         size_t stream = g / all->n_densities % SL_GAUSSIAN_STREAMS;
         sl_mllr_move(&voice->streams[stream], all->means + g * WIDTH, all->means + g * WIDTH);
     }
@@ -200,33 +158,36 @@ static fe_t *plain_front_end(cmd_ln_t *config)
     return fe;
 }
 
-enum sl_status sl_noise_model_new(ps_decoder_t *ps, const struct sl_mllr *voice,
-                                  struct sl_noise_model **model, struct sl_error *error)
+enum sl_status sl_fitted_model_new(ps_decoder_t *ps, const char *folder,
+                                   const struct sl_mllr *voice, struct sl_fitted_model **model,
+                                   struct sl_error *error)
 {
-    struct sl_noise_model *made = calloc(1, sizeof *made);
+    struct sl_fitted_model *made = calloc(1, sizeof *made);
     if (made == NULL) {
         return sl_fail_memory(error);
     }
     made->ps = ps;
     cmd_ln_t *config = ps_get_config(ps);
-    bool fine =
-        usual_features(config, &made->form) && read_gaussians(config, &made->clean, &made->noisy) &&
-        memory_file_open("means", &made->means) && memory_file_open("variances", &made->variances);
+    bool fine = usual_features(config, &made->form) &&
+                sl_voice_model_load(folder, &made->rest, NULL) == SL_OK &&
+                make_alike(&made->rest.gaussians, &made->moved) &&
+                memory_file_open("means", &made->means) &&
+                memory_file_open("variances", &made->variances);
     made->same = fine ? same_transform() : NULL;
     made->fe = fine ? plain_front_end(config) : NULL;
     if (made->same == NULL || made->fe == NULL) {
-        sl_noise_model_free(made);
+        sl_fitted_model_free(made);
         return sl_fail(error, SL_UNSUPPORTED, NULL, NULL,
-                       "this acoustic model cannot be fitted to noise");
+                       "this acoustic model cannot be fitted to a sound");
     }
-    fit_voice(&made->clean, voice);
+    move(&made->rest.gaussians, voice);
     cmd_ln_set_str_extra_r(config, "_mean", made->means.path);
     cmd_ln_set_str_extra_r(config, "_var", made->variances.path);
     *model = made;
     return SL_OK;
 }
 
-void sl_noise_model_free(struct sl_noise_model *model)
+void sl_fitted_model_free(struct sl_fitted_model *model)
 {
     if (model == NULL) {
         return;
@@ -237,20 +198,19 @@ void sl_noise_model_free(struct sl_noise_model *model)
     }
     memory_file_close(&model->variances);
     memory_file_close(&model->means);
-    free(model->noisy.variances);
-    free(model->noisy.means);
-    free(model->clean.variances);
-    free(model->clean.means);
+    free(model->moved.variances);
+    free(model->moved.means);
+    sl_voice_model_clear(&model->rest);
     free(model);
 }
 
-fe_t *sl_noise_model_front_end(const struct sl_noise_model *model)
+fe_t *sl_fitted_model_front_end(const struct sl_fitted_model *model)
 {
     return model->fe;
 }
 
 /* Makes the decoder use these Gaussians. */
-static enum sl_status use(struct sl_noise_model *model, const struct sl_gaussians *all,
+static enum sl_status use(struct sl_fitted_model *model, const struct sl_gaussians *all,
                           struct sl_error *error)
 {
     if (!write_parameters(&model->means, all, all->means) ||
@@ -264,21 +224,47 @@ static enum sl_status use(struct sl_noise_model *model, const struct sl_gaussian
                          "PocketSphinx does not take the fitted acoustic model");
 }
 
-enum sl_status sl_noise_model_fit(struct sl_noise_model *model, const struct sl_noisy_sound *sound,
-                                  struct sl_error *error)
+/* Uses the Gaussians that were moved. */
+static enum sl_status use_moved(struct sl_fitted_model *model, struct sl_error *error)
 {
-    enum sl_status status =
-        sl_noise_shift(&model->clean, &model->form, sound, &model->noisy, error);
-    if (status == SL_OK) {
-        status = use(model, &model->noisy, error);
-        model->fitted = status == SL_OK;
-    }
+    enum sl_status status = use(model, &model->moved, error);
+    model->fitted = status == SL_OK;
     return status;
 }
 
-enum sl_status sl_noise_model_rest(struct sl_noise_model *model, struct sl_error *error)
+enum sl_status sl_fitted_model_to_noise(struct sl_fitted_model *model,
+                                        const struct sl_noisy_sound *sound, struct sl_error *error)
 {
-    enum sl_status status = model->fitted ? use(model, &model->clean, error) : SL_OK;
+    enum sl_status status =
+        sl_noise_shift(&model->rest.gaussians, &model->form, sound, &model->moved, error);
+    return status == SL_OK ? use_moved(model, error) : status;
+}
+
+enum sl_status sl_fitted_model_to_speaker(struct sl_fitted_model *model,
+                                          const struct sl_mllr *speaker, struct sl_error *error)
+{
+    if (!model->fitted) {
+        const struct sl_gaussians *rest = &model->rest.gaussians;
+        memcpy(model->moved.means, rest->means, n_floats(rest) * sizeof *rest->means);
+        memcpy(model->moved.variances, rest->variances, n_floats(rest) * sizeof *rest->variances);
+    }
+    move(&model->moved, speaker);
+    return use_moved(model, error);
+}
+
+enum sl_status sl_fitted_model_rest(struct sl_fitted_model *model, struct sl_error *error)
+{
+    enum sl_status status = model->fitted ? use(model, &model->rest.gaussians, error) : SL_OK;
     model->fitted = model->fitted && status != SL_OK;
     return status;
+}
+
+const struct sl_gaussians *sl_fitted_model_gaussians(const struct sl_fitted_model *model)
+{
+    return model->fitted ? &model->moved : &model->rest.gaussians;
+}
+
+size_t sl_fitted_model_codebook(const struct sl_fitted_model *model, const char *phone)
+{
+    return sl_voice_model_codebook(&model->rest, phone);
 }

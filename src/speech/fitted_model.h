@@ -1,0 +1,51 @@
+/*
+ * The acoustic model fitted to the sound at hand, to its noise and to who speaks: its Gaussians are
+ * read from the model's folder, moved (core/noise_shift.h, core/mllr.h) and handed to the decoder
+ * through files that live in memory.
+ */
+#ifndef SL_SPEECH_FITTED_MODEL_H
+#define SL_SPEECH_FITTED_MODEL_H
+
+#include "core/mllr.h"
+#include "core/noise_shift.h"
+#include "core/status.h"
+
+#include <pocketsphinx.h>
+#include <sphinxbase/fe.h>
+
+struct sl_fitted_model;
+
+/* Reads the Gaussians of the model in `folder` (NULL: Debian's en-us), which `ps` uses, and moves
+ * them to the voice (the identity: nowhere); that they were in `ps` does not matter. SL_UNSUPPORTED
+ * when its features or its files are of another form than those of Debian's en-us. The decoder must
+ * outlive what is made. */
+enum sl_status sl_fitted_model_new(ps_decoder_t *ps, const char *folder,
+                                   const struct sl_mllr *voice, struct sl_fitted_model **model,
+                                   struct sl_error *error);
+
+/* NULL is fine. */
+void sl_fitted_model_free(struct sl_fitted_model *model);
+
+/* Features as Gaussians fitted to noise want them: without the library's own way of taking noise
+ * off, which would not leave the sum of speech and noise that they are fitted to. Not to be freed.
+ */
+fe_t *sl_fitted_model_front_end(const struct sl_fitted_model *model);
+
+/* From now on the decoder uses the Gaussians as they are in this sound. */
+enum sl_status sl_fitted_model_to_noise(struct sl_fitted_model *model,
+                                        const struct sl_noisy_sound *sound, struct sl_error *error);
+
+/* From now on it uses those that it uses now, moved to where the speaker has them. */
+enum sl_status sl_fitted_model_to_speaker(struct sl_fitted_model *model,
+                                          const struct sl_mllr *speaker, struct sl_error *error);
+
+/* From now on it uses them as they were made; nothing to do when it does already. */
+enum sl_status sl_fitted_model_rest(struct sl_fitted_model *model, struct sl_error *error);
+
+/* The Gaussians in use; valid until others are. */
+const struct sl_gaussians *sl_fitted_model_gaussians(const struct sl_fitted_model *model);
+
+/* The codebook of a phone; their n_codebooks when there is none. */
+size_t sl_fitted_model_codebook(const struct sl_fitted_model *model, const char *phone);
+
+#endif
