@@ -11,12 +11,15 @@
  * was still spoken, the milliseconds are from the end of what was said by then, and it is marked +.
  * Mirrors: the first frame of their note. A signal: of the first tick. A speed, a gear: the step in
  * the engine's pitch, from windows 110 ms long on both sides of it, good to some 20 ms and late by
- * half the car's glide rather than early.
+ * half the car's glide rather than early; "~" where the model itself has no such step at that
+ * moment, as for a gear that waits for the slowing to be done.
  */
 #include "corpus/labels.h"
 #include "support/find_sound.h"
 
+#include "core/drive.h"
 #include "core/units.h"
+#include "files/models.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -26,6 +29,7 @@
 #define HOP_S 0.001
 #define SOONEST_S 0.05 /* after the end of a phrase; nothing is heard and sounds sooner */
 #define EARLY_S 0.1    /* known before its end */
+#define USUAL_S 0.7
 #define LATEST_S 1.5
 #define GOES_ON_S 0.25
 
@@ -249,6 +253,79 @@ static bool load_both(const char *path, struct both *both)
     return loaded && both->microphone.n > 0;
 }
 
+/* What the labels' words drive. */
+struct model {
+    struct sl_junction junction;
+    struct sl_routine routine;
+    struct sl_car car;
+    struct sl_plan plan;
+    double from_s;
+};
+
+static bool load_model(const struct corpus_labels *labels, struct model *model)
+{
+    model->from_s = labels->from_s;
+    return sl_load_junction(labels->junction, &model->junction, NULL) == SL_OK &&
+           sl_load_routine(labels->routine, &model->routine, NULL) == SL_OK &&
+           sl_load_car("small-petrol", &model->car, NULL) == SL_OK &&
+           sl_plan_make(&model->junction, &model->routine, &model->car, &model->plan, NULL) ==
+               SL_OK;
+}
+
+static void model_clear(struct model *model)
+{
+    sl_junction_clear(&model->junction);
+    sl_routine_clear(&model->routine);
+    sl_car_clear(&model->car);
+}
+
+/* Drives with the first n of what is said. */
+static bool drive_with(const struct model *model, const struct corpus_labels *labels, size_t n,
+                       struct sl_drive *drive)
+{
+    struct sl_heard_list words = {0};
+    bool done = true;
+    for (size_t i = 0; done && i < n; i++) {
+        const struct corpus_said *said = &labels->said[i];
+        struct sl_heard heard = {.phase = sl_routine_phase(&model->routine, said->what),
+                                 .text = said->text,
+                                 .start_s = said->start_s,
+                                 .end_s = said->end_s,
+                                 .confidence = 1.0,
+                                 .settings = said->settings};
+        done = heard.phase >= model->routine.n_phases || /* "okay" */
+               sl_heard_add(&words, &heard, NULL) == SL_OK;
+    }
+    const struct sl_task task = {.routine = &model->routine,
+                                 .junction = &model->junction,
+                                 .plan = &model->plan,
+                                 .options = {.from_s = model->from_s}};
+    const struct sl_driving driving = {.task = &task, .car = &model->car, .heard = &words};
+    done = done && sl_drive_make(&driving, drive, NULL) == SL_OK;
+    sl_heard_clear(&words);
+    return done;
+}
+
+/* Whether the engine turns otherwise because of phrase i nearly wherever its change may come. */
+static bool steps(const struct model *model, const struct corpus_labels *labels, size_t i)
+{
+    struct sl_drive with = {0};
+    struct sl_drive without = {0};
+    bool drove = drive_with(model, labels, i, &without) && drive_with(model, labels, i + 1, &with);
+    int apart = 0;
+    int n = 0;
+    double end_s = labels->said[i].end_s - model->from_s;
+    for (double at_s = end_s + EARLY_S; drove && at_s < end_s + USUAL_S; at_s += 0.01) {
+        double ratio = sl_drive_at(&with, at_s).engine_rpm / sl_drive_at(&without, at_s).engine_rpm;
+        apart += fabs(log(ratio)) >= LEAST_STEP ? 1 : 0;
+        n++;
+    }
+    sl_drive_clear(&with);
+    sl_drive_clear(&without);
+    return drove && 4 * apart >= 3 * n;
+}
+
+/* The last part of the phrase that begins with part i. */
 static size_t last_part(const struct corpus_labels *labels, size_t i)
 {
     const struct corpus_said *said = labels->said;
@@ -259,8 +336,8 @@ static size_t last_part(const struct corpus_labels *labels, size_t i)
     return i;
 }
 
-static void print_changes(const struct both *both, const struct corpus_labels *labels,
-                          double learner_s)
+static void print_changes(const struct both *both, const struct model *model,
+                          const struct corpus_labels *labels, double learner_s)
 {
     double length_s = (double)both->microphone.n / RATE;
     size_t last = 0;
@@ -279,7 +356,10 @@ static void print_changes(const struct both *both, const struct corpus_labels *l
         while (by < last && learner_s + labels->said[by + 1].end_s + SOONEST_S < at_s) {
             by++;
         }
-        if (what != NULL && (isnan(at_s) || early)) {
+        bool pitch = said->settings.speed_mps > 0 || said->settings.gear > 0;
+        if (what != NULL && pitch && !steps(model, labels, i)) {
+            printf("~    %-8s %s\n", what, said->text);
+        } else if (what != NULL && (isnan(at_s) || early)) {
             printf("%s    %-8s %s\n", early ? "<" : "-", what, said->text);
         } else if (what != NULL) {
             double after_s = at_s - learner_s - labels->said[by].end_s;
@@ -293,18 +373,21 @@ int main(int argc, char **argv)
     struct both both = {0};
     struct sl_clip learner = {0};
     struct corpus_labels labels = {0};
+    struct model model = {0};
     int code = 2;
     if (argc == 4 && load_both(argv[1], &both) && load_sound(argv[2], &learner) == SL_OK &&
-        corpus_labels_read(argv[3], &labels, NULL) == SL_OK && labels.n_said > 0) {
+        corpus_labels_read(argv[3], &labels, NULL) == SL_OK && labels.n_said > 0 &&
+        load_model(&labels, &model)) {
         double learner_s = find_learner_s(&both.microphone, &learner, &labels);
         code = isnan(learner_s) ? 1 : 0;
         if (code == 0) {
-            print_changes(&both, &labels, learner_s);
+            print_changes(&both, &model, &labels, learner_s);
         }
     }
     free(both.microphone.samples);
     free(both.speaker);
     free(learner.samples);
     corpus_labels_clear(&labels);
+    model_clear(&model);
     return code;
 }
