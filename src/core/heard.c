@@ -24,12 +24,6 @@ enum sl_status sl_heard_add(struct sl_heard_list *list, const struct sl_heard *h
     return SL_OK;
 }
 
-bool sl_heard_not_understood(const struct sl_heard *heard)
-{
-    return heard->phase == SL_PHRASE_FILLER && heard->unclear &&
-           (heard->text == NULL || heard->text[0] == '\0');
-}
-
 void sl_heard_clear(struct sl_heard_list *list)
 {
     for (size_t i = 0; i < list->count; i++) {

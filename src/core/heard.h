@@ -31,13 +31,10 @@ struct sl_heard_list {
     size_t room;
 };
 
-/* Adds a phrase at the end; `heard->text` is copied. */
+/* Adds a phrase at the end; `heard->text` is copied. Speech that was not understood is added too
+ * where it may have been a phrase: an unclear filler without words. */
 enum sl_status sl_heard_add(struct sl_heard_list *list, const struct sl_heard *heard,
                             struct sl_error *error);
-
-/* Speech that was not understood is in the list too where it may have been a phrase: an unclear
- * filler without words. */
-bool sl_heard_not_understood(const struct sl_heard *heard);
 
 void sl_heard_clear(struct sl_heard_list *list);
 

@@ -27,7 +27,7 @@ const struct sl_heard *sl_marking_not_understood(const struct sl_marking *markin
     for (size_t i = 0; i < marking->heard->count; i++) {
         const struct sl_heard *heard = &marking->heard->items[i];
         double at_s = (heard->start_s + heard->end_s) / 2 - marking->options->from_s;
-        if (sl_heard_not_understood(heard) && at_s >= fmax(from_s, 0) && at_s <= to_s) {
+        if (heard->unclear && at_s >= fmax(from_s, 0) && at_s <= to_s) {
             return heard;
         }
     }

@@ -79,8 +79,8 @@ const struct sl_step *sl_marking_step(const struct sl_marking *marking, size_t p
  * understood. */
 bool sl_marking_unclear(const struct sl_marking *marking, size_t phase);
 
-/* marking.c: speech that was not understood, between the steps that count for the phases before and
- * after; NULL when there is none. */
+/* marking.c: speech that was not understood, or taken for any phrase without being clear, between
+ * the steps that count for the phases before and after; NULL when there is none. */
 const struct sl_heard *sl_marking_not_understood(const struct sl_marking *marking, size_t phase);
 
 /*

@@ -45,13 +45,27 @@ static void words_beside_may_have_been_the_mirror_that_was_not_heard(void **stat
     CHECK_ROWS(rows);
 }
 
+static void what_is_not_clear_may_have_been_the_step_that_was_not_heard(void **state)
+{
+    (void)state;
+    static const struct row rows[] = {
+        {"taken for another step", false, T_LEFT, LEFT_OPEN "?mirrors left; decide go",
+         "gear unclear"},
+        {"in the place of another step", false, T_LEFT,
+         "mirrors interior left; signal left; ?mirrors left; speed 10; decide go", "gear missed"},
+        {"clear, it was that other step", false, T_LEFT,
+         LEFT_OPEN "mirrors interior left; decide go", "mirrors extra, gear missed"},
+    };
+    CHECK_ROWS(rows);
+}
+
 static void order_and_extras_rest_on_what_was_surely_said(void **state)
 {
     (void)state;
     static const struct row rows[] = {
-        {"an extra step, sure", false, T_LEFT, LEFT_OPEN "gear 2 up; speed 10 %76; decide go",
+        {"an extra step, sure", false, T_LEFT, LEFT_OPEN "gear 2 up; speed 10 %91; decide go",
          "speed extra"},
-        {"an extra step, not sure", false, T_LEFT, LEFT_OPEN "gear 2 up; speed 10 %74; decide go",
+        {"an extra step, not sure", false, T_LEFT, LEFT_OPEN "gear 2 up; speed 10 %89; decide go",
          ""},
         {"out of order, sure", false, T_LEFT,
          "signal left %80; mirrors interior left; speed 10; gear 2 up; decide go",
@@ -108,6 +122,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_setting_is_wrong_only_when_it_was_heard_surely),
         cmocka_unit_test(words_beside_may_have_been_the_mirror_that_was_not_heard),
+        cmocka_unit_test(what_is_not_clear_may_have_been_the_step_that_was_not_heard),
         cmocka_unit_test(order_and_extras_rest_on_what_was_surely_said),
         cmocka_unit_test(in_sound_that_hides_words_nothing_that_was_heard_is_a_fault),
     };
