@@ -9,6 +9,7 @@
 
 #define MOST_CHANNELS 2
 #define CHUNK 256
+#define AGAIN_MOST 2
 #define LOST_SOUND (paInputUnderflow | paInputOverflow | paOutputUnderflow | paOutputOverflow)
 
 /* One open stream: the endpoint's `self`. */
@@ -22,6 +23,7 @@ struct stream {
     bool begun;   /* the sound system is held */
     bool flowing; /* the callback's own: sound comes in */
     int kept;     /* standard error, put aside */
+    int n_again;  /* how often it was started again */
 };
 
 static const PaStreamParameters *in_of(const struct stream *stream)
@@ -113,9 +115,29 @@ static size_t write_frames(void *self, const int16_t *frames, size_t n)
     return sl_line_write(((struct stream *)self)->line, frames, n);
 }
 
+/* A sound system now and then ends a stream at its very start (seen in one start of some thirty
+ * through ALSA's plugin for PulseAudio); the next try goes well. */
+static bool start_again(struct stream *stream, const struct sl_endpoint_facts *now)
+{
+    if (now->state != SL_ENDPOINT_GONE || now->captured >= SL_SOUND_RATE_HZ ||
+        stream->n_again == AGAIN_MOST) {
+        return false;
+    }
+    stream->n_again++;
+    (void)Pa_AbortStream(stream->pa);
+    sl_line_again(stream->line);
+    if (Pa_StartStream(stream->pa) != paNoError) {
+        sl_line_finish(stream->line);
+        return false;
+    }
+    return true;
+}
+
 static struct sl_endpoint_facts facts(void *self)
 {
-    return sl_line_facts(((struct stream *)self)->line);
+    struct stream *stream = self;
+    struct sl_endpoint_facts now = sl_line_facts(stream->line);
+    return start_again(stream, &now) ? sl_line_facts(stream->line) : now;
 }
 
 static size_t wait_frames(void *self, size_t n, double timeout_s)

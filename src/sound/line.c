@@ -157,6 +157,12 @@ void sl_line_start(struct sl_line *line)
     line->seen_at_s = sl_clock_s();
 }
 
+void sl_line_again(struct sl_line *line)
+{
+    atomic_store_explicit(&line->finished, false, memory_order_release);
+    line->seen_at_s = sl_clock_s();
+}
+
 void sl_line_stop(struct sl_line *line)
 {
     line->stopped = true;

@@ -33,6 +33,10 @@ void sl_line_finish(struct sl_line *line);
 
 /* The rest is the user's thread, as in endpoint.h. */
 void sl_line_start(struct sl_line *line);
+
+/* The device is started again after it had finished: it is not gone. */
+void sl_line_again(struct sl_line *line);
+
 void sl_line_stop(struct sl_line *line);
 size_t sl_line_read(struct sl_line *line, int16_t *frames, size_t room);
 size_t sl_line_writable(struct sl_line *line);

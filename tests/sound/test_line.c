@@ -165,6 +165,10 @@ static void a_device_that_says_nothing_is_stalled_and_one_that_ends_is_gone(void
     double from_s = sl_clock_s();
     assert_int_equal(sl_line_wait(line, 100 * BLOCK, 5), 2 * BLOCK);
     assert_true(sl_clock_s() - from_s < 1);
+    sl_line_again(line);
+    assert_int_equal(sl_line_facts(line).state, SL_ENDPOINT_RUNNING);
+    exchange(line, NULL, out, BLOCK);
+    assert_int_equal(sl_line_wait(line, 3 * BLOCK, 5), 3 * BLOCK);
     sl_line_stop(line);
     assert_int_equal(sl_line_facts(line).state, SL_ENDPOINT_STOPPED);
     sl_line_free(line);
