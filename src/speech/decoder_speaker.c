@@ -26,19 +26,6 @@ struct chain {
     size_t first, end;
 };
 
-/* Calls for each phone of a pronunciation, "K L AH CH". */
-typedef void take_phone(void *user, const char *phone, size_t length, bool last);
-
-static void each_phone(const char *phones, take_phone *take, void *user)
-{
-    while (*phones != '\0') {
-        size_t length = strcspn(phones, " ");
-        const char *next = phones + length + strspn(phones + length, " ");
-        take(user, phones, length, *next == '\0');
-        phones = next;
-    }
-}
-
 /* A grammar of phones on its way: what the words of a chain may have sounded like. */
 struct spelling {
     fsg_model_t *fsg; /* NULL: states are counted only */
@@ -47,9 +34,8 @@ struct spelling {
     bool failed;
 };
 
-static void add_phone(void *user, const char *phone, size_t length, bool last)
+static void add_phone(struct spelling *spelling, const char *phone, size_t length, bool last)
 {
-    struct spelling *spelling = user;
     int next = last ? spelling->to : spelling->n_states++;
     if (spelling->fsg != NULL) {
         char *name = sl_strf("+%.*s", (int)length, phone);
@@ -64,6 +50,18 @@ static void add_phone(void *user, const char *phone, size_t length, bool last)
     spelling->at = next;
 }
 
+/* Adds a pronunciation, "K L AH CH". */
+static void add_phones(struct spelling *spelling, const char *phones)
+{
+    spelling->at = spelling->from;
+    while (*phones != '\0' && !spelling->failed) {
+        size_t length = strcspn(phones, " ");
+        const char *next = phones + length + strspn(phones + length, " ");
+        add_phone(spelling, phones, length, *next == '\0');
+        phones = next;
+    }
+}
+
 /* Adds every pronunciation of an arc's word. */
 static void add_word(struct spelling *spelling, ps_decoder_t *ps, size_t arc)
 {
@@ -76,8 +74,7 @@ static void add_word(struct spelling *spelling, ps_decoder_t *ps, size_t arc)
         known = phones != NULL;
         spelling->failed = name == NULL;
         if (known) {
-            spelling->at = spelling->from;
-            each_phone(phones, add_phone, spelling);
+            add_phones(spelling, phones);
         }
         free(phones);
         free(name);

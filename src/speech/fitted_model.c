@@ -1,6 +1,7 @@
 #include "speech/fitted_model.h"
 
 #include "core/str.h"
+#include "speech/voice_apply.h"
 #include "speech/voice_model.h"
 
 #include <stdbool.h>
@@ -104,36 +105,6 @@ static void move(struct sl_gaussians *all, const struct sl_mllr *voice)
     }
 }
 
-/* One class, three streams; each a matrix, an offset and factors of the variances. */
-static ps_mllr_t *same_transform(void)
-{
-    struct sl_str text = {0};
-    sl_str_addf(&text, "1\n%d\n", SL_GAUSSIAN_STREAMS);
-    for (int stream = 0; stream < SL_GAUSSIAN_STREAMS; stream++) {
-        sl_str_addf(&text, "%d\n", WIDTH);
-        for (int i = 0; i < WIDTH * WIDTH; i++) {
-            sl_str_add(&text, i % (WIDTH + 1) == 0 ? "1 " : "0 ");
-        }
-        for (int i = 0; i < WIDTH; i++) {
-            sl_str_add(&text, "0 ");
-        }
-        for (int i = 0; i < WIDTH; i++) {
-            sl_str_add(&text, "1 ");
-        }
-        sl_str_add(&text, "\n");
-    }
-    struct memory_file file = {0};
-    const char *bytes = sl_str_text(&text);
-    ps_mllr_t *same = NULL;
-    if (!text.failed && memory_file_open("transform", &file) &&
-        memory_file_write(&file, bytes, strlen(bytes))) {
-        same = ps_mllr_read(file.path);
-    }
-    memory_file_close(&file);
-    sl_str_clear(&text);
-    return same;
-}
-
 static bool usual_features(cmd_ln_t *config, struct sl_cepstrum_form *form)
 {
     long filters = cmd_ln_int_r(config, "-nfilt");
@@ -167,13 +138,14 @@ enum sl_status sl_fitted_model_new(ps_decoder_t *ps, const char *folder,
         return sl_fail_memory(error);
     }
     made->ps = ps;
+    const struct sl_mllr same = sl_mllr_identity();
     cmd_ln_t *config = ps_get_config(ps);
     bool fine = usual_features(config, &made->form) &&
                 sl_voice_model_load(folder, &made->rest, NULL) == SL_OK &&
                 make_alike(&made->rest.gaussians, &made->moved) &&
                 memory_file_open("means", &made->means) &&
                 memory_file_open("variances", &made->variances);
-    made->same = fine ? same_transform() : NULL;
+    made->same = fine ? sl_voice_transform(&same) : NULL;
     made->fe = fine ? plain_front_end(config) : NULL;
     if (made->same == NULL || made->fe == NULL) {
         sl_fitted_model_free(made);

@@ -18,8 +18,7 @@ struct sl_searches {
     struct sl_decoder_setup setup;
 };
 
-/* Errors as sl_pronunciations_load and sl_grammar_make; *searches is to be
- * released then too. */
+/* Errors as sl_pronunciations_load and sl_grammar_make; *searches is to be released then too. */
 enum sl_status sl_searches_make(const struct sl_phrasebook *book,
                                 const struct sl_recogniser_paths *paths,
                                 const struct sl_recogniser_settings *settings,

@@ -49,12 +49,18 @@ static ps_mllr_t *read_back(const struct sl_str *text)
     return mllr;
 }
 
-enum sl_status sl_voice_apply(ps_decoder_t *ps, const struct sl_mllr *voice, struct sl_error *error)
+ps_mllr_t *sl_voice_transform(const struct sl_mllr *voice)
 {
     struct sl_str text = {0};
     write_out(voice, &text);
     ps_mllr_t *mllr = text.failed ? NULL : read_back(&text);
     sl_str_clear(&text);
+    return mllr;
+}
+
+enum sl_status sl_voice_apply(ps_decoder_t *ps, const struct sl_mllr *voice, struct sl_error *error)
+{
+    ps_mllr_t *mllr = sl_voice_transform(voice);
     if (mllr == NULL) {
         return sl_fail(error, SL_IO, NULL, "make room in the folder for temporary files",
                        "the transform of the voice cannot be handed to PocketSphinx");
