@@ -120,19 +120,12 @@ static enum sl_status add_frames(struct learning *learning, size_t codebook, siz
                                  size_t end, struct sl_error *error)
 {
     const struct sl_decoder_rows rows = sl_decoder_loaded(learning->decoder);
-    struct sl_voice_frames *frames = &learning->frames;
-    for (size_t row = first; row < end && row < rows.n; row++) {
-        struct sl_voice_frame *items =
-            sl_grow(frames->items, frames->count, &frames->room, sizeof(*items));
-        if (items == NULL) {
-            return sl_fail_memory(error);
-        }
-        frames->items = items;
-        struct sl_voice_frame *frame = &items[frames->count++];
-        *frame = (struct sl_voice_frame){.at = rows.origin[row], .codebook = codebook};
-        sl_voice_features(&rows, row, frame->features);
+    const struct sl_voice_frame frame = {.codebook = codebook};
+    enum sl_status status = SL_OK;
+    for (size_t row = first; row < end && row < rows.n && status == SL_OK; row++) {
+        status = sl_voice_frames_add(&learning->frames, &rows, row, &frame, error);
     }
-    return SL_OK;
+    return status;
 }
 
 /* Reads when each phone was said; the search began at row `first`. */

@@ -1,5 +1,7 @@
 #include "speech/voice_features.h"
 
+#include "core/str.h"
+
 /* Row `row` moved by `by`, no further than the island of rows around it goes. */
 static const float *near_row(const struct sl_decoder_rows *rows, size_t row, int by)
 {
@@ -14,8 +16,8 @@ static const float *near_row(const struct sl_decoder_rows *rows, size_t row, int
     return rows->cepstra[row];
 }
 
-void sl_voice_features(const struct sl_decoder_rows *rows, size_t row,
-                       float features[SL_MLLR_STREAMS][SL_MLLR_SIZE])
+static void fill(const struct sl_decoder_rows *rows, size_t row,
+                 float features[SL_MLLR_STREAMS][SL_MLLR_SIZE])
 {
     for (size_t i = 0; i < SL_MLLR_SIZE; i++) {
         features[0][i] = rows->cepstra[row][i];
@@ -23,4 +25,21 @@ void sl_voice_features(const struct sl_decoder_rows *rows, size_t row,
         features[2][i] = near_row(rows, row, 3)[i] - near_row(rows, row, -1)[i] -
                          (near_row(rows, row, 1)[i] - near_row(rows, row, -3)[i]);
     }
+}
+
+enum sl_status sl_voice_frames_add(struct sl_voice_frames *frames,
+                                   const struct sl_decoder_rows *rows, size_t row,
+                                   const struct sl_voice_frame *known, struct sl_error *error)
+{
+    struct sl_voice_frame *items =
+        sl_grow(frames->items, frames->count, &frames->room, sizeof(*items));
+    if (items == NULL) {
+        return sl_fail_memory(error);
+    }
+    frames->items = items;
+    struct sl_voice_frame *frame = &items[frames->count++];
+    *frame = *known;
+    frame->at = rows->origin[row];
+    fill(rows, row, frame->features);
+    return SL_OK;
 }

@@ -1,15 +1,18 @@
 /*
- * The features of a frame as the acoustic model has them.
+ * Frames of a sound with their features as the acoustic model has them.
  */
 #ifndef SL_SPEECH_VOICE_FEATURES_H
 #define SL_SPEECH_VOICE_FEATURES_H
 
-#include "core/mllr.h"
+#include "core/status.h"
 #include "speech/decoder_parts.h"
+#include "speech/voice_fit.h"
 
-/* Fills the three streams of row `row`: cepstra, and their differences of first and second order
- * over two and three frames, no further than the stretch of speech around it goes. */
-void sl_voice_features(const struct sl_decoder_rows *rows, size_t row,
-                       float features[SL_MLLR_STREAMS][SL_MLLR_SIZE]);
+/* Adds row `row`, of which `known` tells the phrase and the codebook: its cepstra, and their
+ * differences of first and second order over two and three frames, no further than the stretch of
+ * speech around it goes. SL_NO_MEMORY. */
+enum sl_status sl_voice_frames_add(struct sl_voice_frames *frames,
+                                   const struct sl_decoder_rows *rows, size_t row,
+                                   const struct sl_voice_frame *known, struct sl_error *error);
 
 #endif

@@ -188,24 +188,13 @@ static size_t phone_of(const struct sl_graph *graph, size_t arc)
 static enum sl_status add_frame(struct learning *learning, const struct sl_decoder_rows *rows,
                                 size_t row, const struct label *label, struct sl_error *error)
 {
-    struct sl_voice_frames *frames = &learning->frames;
-    struct sl_voice_frame *items =
-        sl_grow(frames->items, frames->count, &frames->room, sizeof(*items));
-    if (items == NULL) {
-        return sl_fail_memory(error);
-    }
-    frames->items = items;
     const char *name = label->phone == NO_PHONE ? "SIL" : sl_phones[label->phone];
-    struct sl_voice_frame *frame = &items[frames->count];
-    *frame = (struct sl_voice_frame){.at = rows->origin[row],
-                                     .phrase = label->phrase,
-                                     .codebook = sl_voice_model_codebook(&learning->model, name)};
-    if (frame->codebook == learning->model.gaussians.n_codebooks) {
+    const struct sl_voice_frame frame = {
+        .phrase = label->phrase, .codebook = sl_voice_model_codebook(&learning->model, name)};
+    if (frame.codebook == learning->model.gaussians.n_codebooks) {
         return sl_fail(error, SL_UNSUPPORTED, name, NULL, "the acoustic model has no such phone");
     }
-    sl_voice_features(rows, row, frame->features);
-    frames->count++;
-    return SL_OK;
+    return sl_voice_frames_add(&learning->frames, rows, row, &frame, error);
 }
 
 /* Labels the frames of what was read and gathers their features. */
