@@ -1,4 +1,5 @@
-/* Every example of the help texts, the README and the manual page really runs. */
+/* Every example of the help texts and the manual page really runs. Those of the README:
+ * test_readme.c. */
 #include "support/program.h"
 
 #include "core/str.h"
@@ -70,12 +71,6 @@ static size_t run_file(const char *path, const char *prefix)
     return n;
 }
 
-static void examples_of_the_readme_run(void **state)
-{
-    (void)state;
-    assert_true(run_file("README.md", "    ") >= 3);
-}
-
 static void examples_of_the_manual_page_run(void **state)
 {
     (void)state;
@@ -86,7 +81,6 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(examples_of_the_help_texts_run),
-        cmocka_unit_test(examples_of_the_readme_run),
         cmocka_unit_test(examples_of_the_manual_page_run),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
