@@ -167,6 +167,7 @@ static void add_seconds(const struct picture *picture)
     if (arrival->reached) {
         double x = x_at(picture, arrival->line_s);
         sl_svg_upright(picture->xml, x, picture->panels, picture->foot, "line");
+        sl_svg_text(picture->xml, x, picture->panels - 4.0, "head mid", "line");
     }
 }
 

@@ -39,7 +39,7 @@ static const char style[] =
     ".unsure{color:var(--unsure);font-weight:600}"
     "ol,ul{padding-left:1.4rem}li{margin:.5rem 0}li p{margin:.15rem 0}"
     ".why{color:var(--soft)}"
-    "footer{color:var(--soft);border-top:1px solid var(--edge);margin-top:2rem}"
+    "footer{color:var(--soft)}footer p{border-top:1px solid var(--edge);padding-top:1rem}"
     "@media "
     "(max-width:34rem){table{min-width:36rem;font-size:.92rem}caption{max-width:90vw}dl{grid-"
     "template-columns:1fr;gap:0}dd{margin-bottom:.5rem}}"
@@ -58,8 +58,11 @@ static const char style[] =
     "audio{display:none}.wide{overflow:visible;border:0}figure .wide{padding:0}"
     "figure svg,table{min-width:0}tr,li,figure,.lead,.wide{break-inside:avoid}h2{break-after:avoid}"
     "h1{margin:0 0 .5rem}.lead{padding:.4rem .75rem;margin-bottom:.6rem}figure{margin-bottom:.5rem}"
-    "h2{margin-top:1rem}th,td{padding:.25rem .5rem}li{margin:.2rem 0}dl{gap:.1rem 1rem}"
-    "footer{margin-top:.6rem;padding-top:.2rem}}";
+    "h2{margin:.8rem 0 .3rem}caption{padding:.15rem 0}th,td{padding:.12rem .5rem .12rem 0}"
+    "li{margin:.2rem 0}dl{gap:.1rem 1rem}footer p{margin:.6rem 0 0;padding-top:.2rem}"
+    /* Tables side by side, where their captions say enough. */
+    ".pairs{columns:2;column-gap:6mm}.pairs table{font-size:8pt}.pairs td{white-space:nowrap}"
+    ".pairs h2{display:none}.pairs .wide{margin-bottom:.6rem}}";
 
 static void meta(struct sl_xml *page, const char *key, const char *name, const char *content)
 {

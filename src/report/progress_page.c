@@ -187,10 +187,23 @@ static void add_times(struct sl_xml *page, const struct sl_progress_view *view)
     sl_page_table_end(page);
 }
 
+/* On paper in two columns, so that one sheet holds them. */
+static void add_tables(struct sl_xml *page, const struct sl_progress_view *view)
+{
+    sl_xml_begin(page, "div");
+    sl_xml_attr(page, "class", "pairs");
+    sl_xml_element(page, "h2", "Phases");
+    add_phases(page, view);
+    add_faults(page, view);
+    add_junctions(page, view);
+    add_times(page, view);
+    sl_xml_end(page);
+}
+
 enum sl_status sl_progress_page(const struct sl_progress_view *view, char **html,
                                 struct sl_error *error)
 {
-    char *title = sl_strf("Progress of %s", view->learner);
+    char *title = sl_strf("Progress: %s", view->learner);
     struct sl_xml *page = sl_page_begin(title);
     free(title);
     if (view->progress->n_runs == 0) {
@@ -206,11 +219,7 @@ enum sl_status sl_progress_page(const struct sl_progress_view *view, char **html
     sl_page_lead(page, "Prompting:", sl_progress_prompting(view->progress));
     sl_xml_end(page);
     add_picture(page, view);
-    sl_xml_element(page, "h2", "Phases");
-    add_phases(page, view);
-    add_faults(page, view);
-    add_junctions(page, view);
-    add_times(page, view);
+    add_tables(page, view);
     sl_xml_element(page, "h2", "The course");
     sl_page_facts_begin(page);
     add_fact(page, "Runs", sl_progress_runs(view));

@@ -34,6 +34,11 @@ cp audio/demo/decide-before-gear.flac "$work"
     --html "$work/run.html" >/dev/null
 "$sayline" mark --quiet --untimed -j t-left-open audio/demo/missed-signal.flac \
     --html "$work/untimed.html" >/dev/null
+# Enough for a page of progress that is long.
+for run in wrong-gear mirrors-twice; do
+    cp "audio/demo/$run.flac" "$work"
+    "$sayline" mark --quiet --keep -j t-left-open "$work/$run.flac" >/dev/null
+done
 "$sayline" progress --html "$work/progress.html" >/dev/null
 for junction in t-left-open t-left-closed example-measured roundabout-right-closed; do
     "$sayline" plan "$junction" --html "$work/plan-$junction.html" >/dev/null
@@ -47,4 +52,4 @@ SAYLINE_KEEP_PAGE="$work/class.html" "$class_test" >"$work/class.log" 2>&1 || {
 
 node tests/e2e/axe.mjs "$chromium" "$work/node_modules/axe-core/axe.min.js" \
     "$work/run.html" "$work/untimed.html" "$work/progress.html" "$work/class.html" "$work/drive.html" \
-    --one-sheet "$work"/plan-*.html --plays "$work/run.html"
+    --one-sheet "$work"/plan-*.html "$work/progress.html" --plays "$work/run.html"

@@ -47,7 +47,7 @@ static void a_course_is_drawn_and_said(void **state)
     char *html = page_of("Ana", RUNS, 0);
     xmlDocPtr doc = page_parse(html);
     page_check_sound(doc);
-    page_check_count(doc, "//h:h1[. = 'Progress of Ana']", 1);
+    page_check_count(doc, "//h:h1[. = 'Progress: Ana']", 1);
     page_check_count(doc, "//h:table", 4);
     page_check_count(doc, "//h:tr[h:th = 'Gear']/h:td[. = 'worse' and @class = 'bad']", 1);
     page_check_count(doc, "//h:div[@class = 'lead'][contains(., 'Gear: late in 20 of the last')]",
@@ -71,7 +71,7 @@ static void a_name_is_text_and_nothing_yet_is_a_page(void **state)
     char *html = page_of("<b onclick='x'>&\x07", 0, 10);
     xmlDocPtr doc = page_parse(html);
     page_check_sound(doc);
-    page_check_count(doc, "//h:h1[. = \"Progress of <b onclick='x'>&?\"]", 1);
+    page_check_count(doc, "//h:h1[. = \"Progress: <b onclick='x'>&?\"]", 1);
     page_check_count(doc, "//h:b", 0);
     page_check_count(doc, "//h:p[contains(., '9 of 10 (60 to 98 %) answers right lately')]", 1);
     xmlFreeDoc(doc);
