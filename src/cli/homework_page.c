@@ -37,8 +37,9 @@ static void fill(struct remarks *remarks, const struct sl_class *group)
             const struct sl_submission_run *run = &bag->runs[k];
             char *remark = sl_class_remark(run);
             if (remark == NULL || remark[0] != '\0') {
-                add(remarks,
-                    remark == NULL ? NULL : sl_strf("%s, %s: %s", bag->bag, run->file, remark));
+                add(remarks, remark == NULL ? NULL
+                                            : sl_strf("%s, %s: %s", sl_base_name(bag->bag),
+                                                      run->file, remark));
             }
             free(remark);
         }

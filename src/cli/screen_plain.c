@@ -1,6 +1,7 @@
 /* A rehearsal as lines of text: one an event, good for a screen reader, a pipe, a log. */
 #include "cli/screen.h"
 
+#include "core/settings.h"
 #include "core/units.h"
 #include "report/facts.h"
 #include "report/text.h"

@@ -86,10 +86,8 @@ static char *speed_wording(const struct answer *answer, int wording)
 
 static char *gear_wording(const struct answer *answer, int wording)
 {
-    static const char *const ordinals[] = {"first", "second", "third", "fourth", "fifth", "sixth"};
     static const struct frame frames[WORDINGS] = {{"", " gear"}, {"", ""}, {"into ", ""}};
-    int gear = answer->wanted.settings.gear;
-    return framed(&frames[wording], ordinals[gear <= SL_GEAR_MAX ? gear - 1 : SL_GEAR_MAX - 1]);
+    return framed(&frames[wording], sl_gear_ordinal(answer->wanted.settings.gear));
 }
 
 static char *clutch_wording(const struct answer *answer, int wording)

@@ -1,5 +1,8 @@
 #include "core/number_words.h"
 
+#include <ctype.h>
+#include <string.h>
+
 static const char *const ones[] = {"nought",  "one",     "two",       "three",    "four",
                                    "five",    "six",     "seven",     "eight",    "nine",
                                    "ten",     "eleven",  "twelve",    "thirteen", "fourteen",
@@ -39,4 +42,56 @@ void sl_add_number_words(struct sl_str *out, unsigned number)
         sl_str_add(out, number >= 100 ? " and " : "");
         add_below_hundred(out, rest);
     }
+}
+
+/* Whether the characters are the same in any case. */
+static bool same_letter(char a, char b)
+{
+    return (tolower)((unsigned char)a) == (tolower)((unsigned char)b);
+}
+
+size_t sl_words_at(const char *text, const char *words)
+{
+    const char *at = text;
+    for (; *words != '\0'; words++) {
+        if (*words == ' ') {
+            size_t gap = strspn(at, " -");
+            if (gap == 0) {
+                return 0;
+            }
+            at += gap;
+        } else if (!same_letter(*at++, *words)) {
+            return 0;
+        }
+    }
+    return isalnum((unsigned char)*at) ? 0 : (size_t)(at - text);
+}
+
+/* One of the words from `first` on; its index, 0 for none, and its length. */
+static unsigned word_of(const char *text, const char *const *words, unsigned first, unsigned n,
+                        size_t *length)
+{
+    for (unsigned i = first; i < n; i++) {
+        *length = sl_words_at(text, words[i]);
+        if (*length > 0) {
+            return i;
+        }
+    }
+    return 0;
+}
+
+size_t sl_number_words_at(const char *text, unsigned *number)
+{
+    size_t length = 0;
+    unsigned ten = word_of(text, tens, 2, sizeof tens / sizeof *tens, &length);
+    if (ten == 0) {
+        unsigned one = word_of(text, ones, 1, sizeof ones / sizeof *ones, &length);
+        *number = one > 0 ? one : *number;
+        return length;
+    }
+    size_t gap = strspn(text + length, " -");
+    size_t more = 0;
+    unsigned one = gap == 0 ? 0 : word_of(text + length + gap, ones, 1, 10, &more);
+    *number = 10 * ten + one;
+    return one > 0 ? length + gap + more : length;
 }

@@ -1,11 +1,10 @@
 /* Answers: taken apart and judged. */
 #include "core/recall.h"
 
-#include "core/number_words.h"
 #include "core/str.h"
+#include "core/typed_number.h"
 #include "core/wanted.h"
 
-#include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -121,69 +120,62 @@ static struct sl_reply taken(const struct taking *taking)
     return reply;
 }
 
-/* Adds a number of `length` figures in words; behind it what belongs to it ("nd", "mph"). Returns
- * how much of the text that takes. */
-static size_t add_number(struct sl_str *out, const char *text, size_t length)
+/* Takes in the phrases of a part of the text. */
+static enum sl_status take_text(struct taking *taking, const struct sl_phrasebook *book,
+                                const char *text, size_t length, struct sl_error *error)
 {
-    static const struct {
-        const char *figures, *words;
-    } ordinals[] = {{"1st", "first"},  {"2nd", "second"}, {"3rd", "third"},
-                    {"4th", "fourth"}, {"5th", "fifth"},  {"6th", "sixth"}};
-    for (size_t i = 0; i < sizeof ordinals / sizeof *ordinals; i++) {
-        if (strncmp(text, ordinals[i].figures, 3) == 0 && !isalnum((unsigned char)text[3])) {
-            sl_str_add(out, ordinals[i].words);
-            return 3;
-        }
+    struct sl_text_match *matches = NULL;
+    size_t n_matches = 0;
+    char *part = sl_strf("%.*s", (int)length, text);
+    enum sl_status status = part == NULL
+                                ? sl_fail_memory(error)
+                                : sl_phrasebook_match(book, part, &matches, &n_matches, error);
+    free(part);
+    for (size_t i = 0; i < n_matches && status == SL_OK; i++) {
+        take(taking, book->phrases[matches[i].phrase].phase, &matches[i].settings);
     }
-    if (length > 4) { /* no speed or gear has so many figures */
-        sl_str_add_bytes(out, text, length);
-        return length;
-    }
-    sl_add_number_words(out, (unsigned)strtoul(text, NULL, 10));
-    sl_str_add(out, " "); /* "10mph" */
-    return length;
+    free(matches);
+    return status;
 }
 
-/* The text with figures in words and "mph" as it is said, which the phrasebook knows. */
-static char *spelt_out(const char *text)
+/* Whether numbers answer anything: not in the book of scenes. */
+static bool knows_settings(const struct sl_phrasebook *book)
 {
-    struct sl_str out = {0};
-    for (const char *at = text; *at != '\0';) {
-        size_t figures = strspn(at, "0123456789");
-        bool begins = at == text || !isalpha((unsigned char)at[-1]);
-        if (figures > 0) {
-            at += add_number(&out, at, figures);
-        } else if (begins && (strncmp(at, "mph", 3) == 0 || strncmp(at, "MPH", 3) == 0) &&
-                   !isalnum((unsigned char)at[3])) {
-            sl_str_add(&out, "miles an hour");
-            at += 3;
-        } else {
-            sl_str_add_bytes(&out, at++, 1);
+    for (size_t i = 0; i < book->n_phrases; i++) {
+        if (book->phrases[i].phase == SL_PHRASE_SETTING) {
+            return true;
         }
     }
-    return sl_str_take(&out);
+    return false;
 }
 
 enum sl_status sl_reply_from_text(const struct sl_phrasebook *book, const char *text,
                                   struct sl_reply *reply, struct sl_error *error)
 {
-    struct sl_text_match *matches = NULL;
-    size_t n_matches = 0;
-    char *spelt = spelt_out(text);
-    enum sl_status status = spelt == NULL
-                                ? sl_fail_memory(error)
-                                : sl_phrasebook_match(book, spelt, &matches, &n_matches, error);
-    free(spelt);
-    if (status != SL_OK) {
-        return status;
-    }
     struct taking taking = {0};
-    for (size_t i = 0; i < n_matches; i++) {
-        take(&taking, book->phrases[matches[i].phrase].phase, &matches[i].settings);
+    enum sl_status status = SL_OK;
+    bool numbers = knows_settings(book);
+    const char *from = text; /* what is between numbers */
+    const char *at = text;
+    while (*at != '\0' && status == SL_OK) {
+        struct sl_settings settings = {0};
+        size_t length = numbers ? sl_typed_number(text, at, &settings) : 0;
+        if (length == 0) {
+            at++;
+            continue;
+        }
+        status = take_text(&taking, book, from, (size_t)(at - from), error);
+        take(&taking, SL_PHRASE_SETTING, &settings);
+        at += length;
+        from = at;
     }
-    free(matches);
-    *reply = taken(&taking);
-    return SL_OK;
+    if (status == SL_OK) {
+        status = take_text(&taking, book, from, (size_t)(at - from), error);
+    }
+    if (status == SL_OK) {
+        *reply = taken(&taking);
+    }
+    return status;
 }
 
 struct sl_reply sl_reply_from_heard(const struct sl_heard_list *heard)

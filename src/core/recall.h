@@ -104,8 +104,9 @@ struct sl_reply {
 };
 
 /*
- * Takes a typed answer apart; the order does not matter. Numbers may be figures ("10 mph", "2nd").
- * Of two answers to one part the later counts; mirrors add up, but not over a correction ("no").
+ * Takes a typed answer apart; the order does not matter. Numbers may be figures or words, with a
+ * unit or without (typed_number.h). Of two answers to one part the later counts; mirrors add up,
+ * but not over a correction ("no").
  */
 enum sl_status sl_reply_from_text(const struct sl_phrasebook *book, const char *text,
                                   struct sl_reply *reply, struct sl_error *error);

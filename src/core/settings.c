@@ -206,11 +206,17 @@ static void add_mirrors(struct sl_str *str, const struct sl_settings *settings)
     sl_str_add(str, " mirror");
 }
 
+const char *sl_gear_ordinal(int gear)
+{
+    static const char *const names[] = {"", "first", "second", "third", "fourth", "fifth", "sixth"};
+    return gear >= 1 && gear <= 6 ? names[gear] : "";
+}
+
 static void add_gear(struct sl_str *str, int gear)
 {
-    static const char *const ordinals[] = {"first", "second", "third", "fourth", "fifth", "sixth"};
-    if ((size_t)gear <= COUNT_OF(ordinals)) {
-        sl_str_addf(str, "%s gear", ordinals[gear - 1]);
+    const char *ordinal = sl_gear_ordinal(gear);
+    if (ordinal[0] != '\0') {
+        sl_str_addf(str, "%s gear", ordinal);
     } else {
         sl_str_addf(str, "gear %d", gear);
     }

@@ -65,6 +65,9 @@ unsigned sl_setting_from_key(const char *key);
 /* Which settings are named: a set of enum sl_setting bits. */
 unsigned sl_settings_named(const struct sl_settings *settings);
 
+/* "first" to "sixth"; "" for another number. */
+const char *sl_gear_ordinal(int gear);
+
 /* Adds a mirror at the end unless it is named already. */
 void sl_settings_add_mirror(struct sl_settings *settings, enum sl_mirror mirror);
 

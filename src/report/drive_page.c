@@ -1,5 +1,6 @@
 #include "report/drive_page.h"
 
+#include "core/settings.h"
 #include "core/units.h"
 #include "report/drive_picture.h"
 #include "report/facts.h"

@@ -1,5 +1,6 @@
 #include "report/drive_text.h"
 
+#include "core/settings.h"
 #include "core/units.h"
 #include "report/facts.h"
 #include "report/text.h"

@@ -9,12 +9,6 @@ int sl_fact_width(int width)
     return width < 40 ? 40 : width > 100 ? 100 : width;
 }
 
-const char *sl_gear_ordinal(int gear)
-{
-    static const char *const names[] = {"", "first", "second", "third", "fourth", "fifth", "sixth"};
-    return gear >= 1 && gear <= 6 ? names[gear] : "";
-}
-
 void sl_fact(struct sl_str *out, const char *label, const char *text, int width)
 {
     struct sl_str padded = {0};

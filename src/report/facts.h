@@ -23,9 +23,6 @@ void sl_fact_kind(struct sl_str *text, const struct sl_junction *junction,
 void sl_fact_junction(struct sl_str *out, const struct sl_junction *junction,
                       const struct sl_plan *plan, int width);
 
-/* "first" to "sixth"; "" for another number. */
-const char *sl_gear_ordinal(int gear);
-
 /* Adds "LABEL TEXT" with the label padded; wrapped to `width`. */
 void sl_fact(struct sl_str *out, const char *label, const char *text, int width);
 

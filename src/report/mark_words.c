@@ -1,5 +1,6 @@
 #include "report/mark_words.h"
 
+#include "core/settings.h"
 #include "core/units.h"
 #include "report/facts.h"
 

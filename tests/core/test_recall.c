@@ -92,6 +92,61 @@ static void typed_answers_are_taken_apart_in_any_order(void **state)
     }
 }
 
+/* Every way to type a number says the same; those that fit nothing say nothing. */
+static void numbers_may_be_figures_or_words_with_a_unit_or_without(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *text, *words;
+    } rows[] = {
+        {"4 mph", "4 mph"},
+        {"4mph", "4 mph"},
+        {"four mph", "4 mph"},
+        {"Four miles an hour", "4 mph"},
+        {"4 miles per hour", "4 mph"},
+        {"four m.p.h.", "4 mph"},
+        {"about 4 MPH, open", "open, 4 mph"},
+        {"4", "4 mph"},
+        {"four", "4 mph"},
+        {"speed 3", "3 mph"},
+        {"3 mph", "3 mph"},
+        {"twenty-five mph", "25 mph"},
+        {"twenty five", "25 mph"},
+        {"16.09 km/h", "10 mph"},
+        {"1st", "first gear"},
+        {"first", "first gear"},
+        {"1", "first gear"},
+        {"gear 1", "first gear"},
+        {"gear: one", "first gear"},
+        {"one gear", "first gear"},
+        {"4th", "fourth gear"},
+        {"gear four", "fourth gear"},
+        {"Fourth gear", "fourth gear"},
+        {"5 1 clutch down closed", "closed, 5 mph, first gear, clutch down"},
+        {"5 gear 1", "5 mph, first gear"},
+        {"5 second gear", "5 mph, second gear"},
+        {"10, 2nd, clutch up", "10 mph, second gear, clutch up"},
+        {"4 mph no 5 mph", "5 mph"},
+        {"no one", ""},
+        {"two cars", ""},
+        {"5 seconds", ""},
+        {"20 m", ""},
+        {"0 mph", ""},
+        {"gear 9", ""},
+        {"1000 mph", ""},
+        {"a1 b2", ""},
+        {"seconds", ""},
+    };
+    for (size_t i = 0; i < COUNT_OF(rows); i++) {
+        struct sl_reply reply = reply_to(rows[i].text);
+        char *words = in_words(&reply);
+        if (strcmp(words, rows[i].words) != 0) {
+            fail_msg("'%s': '%s', not '%s'", rows[i].text, words, rows[i].words);
+        }
+        free(words);
+    }
+}
+
 static void pass_counts_only_when_nothing_else_is_said(void **state)
 {
     (void)state;
@@ -312,6 +367,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(typed_answers_are_taken_apart_in_any_order),
+        cmocka_unit_test(numbers_may_be_figures_or_words_with_a_unit_or_without),
         cmocka_unit_test(pass_counts_only_when_nothing_else_is_said),
         cmocka_unit_test(a_question_does_not_give_the_view_away),
         cmocka_unit_test(a_question_asks_for_what_the_routine_carries),
