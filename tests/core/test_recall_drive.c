@@ -29,6 +29,7 @@ static void every_wrong_setting_of_the_car_is_driven_alone(void **state)
         {"fast in fifth", 20, 5, SL_CLUTCH_UP, false, "speed too-fast; gear stall; "},
         {"coasting in first", 10, 1, SL_CLUTCH_DOWN, false, "gear jolt; clutch coasting; "},
         {"what was not said is not driven", 0, 0, SL_CLUTCH_UNSAID, false, ""},
+        {"right, though the engine would judder", 8, 2, SL_CLUTCH_UP, false, ""},
         {"near enough for nothing to come of it", 10.4, 2, SL_CLUTCH_UP, false, ""},
     };
     struct drive_fixture f;
@@ -62,10 +63,24 @@ static void every_wrong_setting_of_the_car_is_driven_alone(void **state)
     fixture_clear(&f);
 }
 
+static void what_nothing_comes_of_is_not_told(void **state)
+{
+    (void)state;
+    struct drive_fixture f;
+    fixture_make(&f);
+    /* As planned, and called wrong by another's opinion. */
+    const struct sl_reply reply = {.said = {.gear = f.plan.gear}};
+    struct sl_recall_told told = {.reply = &reply, .verdict = {.wrong = SL_SET_GEAR}};
+    assert_int_equal(sl_recall_drive(&f.driving, &told, NULL), SL_OK);
+    assert_int_equal(told.n_cars, 0);
+    fixture_clear(&f);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_wrong_setting_of_the_car_is_driven_alone),
+        cmocka_unit_test(what_nothing_comes_of_is_not_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
