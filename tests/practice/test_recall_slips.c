@@ -65,6 +65,7 @@ static void a_setting_said_wrong_is_a_slip_at_its_junction(void **state)
         struct scene scene;
         struct sl_recall_stock stock;
         load_stock(&stock);
+        stock.questions[0].parts |= SL_SET_DECISION; /* as at a stop line */
         scene_begin(&scene);
         add(&scene, (struct told){.learner = "Ada",
                                   .script = rows[i].script,
@@ -190,11 +191,65 @@ static void a_wrong_gear_is_driven_and_a_right_one_is_not(void **state)
     sl_recall_stock_clear(&stock);
 }
 
+/* Answers everything wrongly, so that it comes back, and counts. */
+struct noted {
+    const char *id; /* of the question with the slip */
+    size_t asked, slipped;
+};
+
+static enum sl_status note(void *user, const struct sl_recall_turn *turn,
+                           struct sl_recall_answer *answer, struct sl_error *error)
+{
+    struct noted *noted = user;
+    bool is_it = strcmp(turn->question->id, noted->id) == 0;
+    (void)error;
+    noted->asked += is_it ? 1 : 0;
+    noted->slipped += is_it && turn->slipped ? 1 : 0;
+    assert_true(is_it || !turn->slipped); /* never asked, and no slip */
+    answer->quick_s = SL_QUICK_S;
+    answer->reply = (struct sl_reply){.said = {.gear = 5}, .n_phrases = 1};
+    return SL_OK;
+}
+
+static bool pass_over(void *user, const struct sl_recall_told *what)
+{
+    (void)user;
+    (void)what;
+    return true;
+}
+
+static void a_slip_is_told_until_the_question_is_answered(void **state)
+{
+    (void)state;
+    struct scene scene;
+    struct sl_recall_stock stock;
+    char path[TEMP_PATH_MAX];
+    const double slipped_s[64] = {[0] = RUN_AT_S};
+    load_stock(&stock);
+    assert_true(stock.n_questions <= 64);
+    scene_begin(&scene);
+    temp_folder_name(&scene.folder, "recall.json", path);
+    struct noted noted = {.id = stock.questions[0].id};
+    const struct sl_recall_options options = {
+        .count = 12, .seed = 1, .state = path, .slipped_s = slipped_s};
+    const struct sl_recall_asker asker = {
+        .ask = note, .told = pass_over, .now_s = now_s, .user = &noted};
+    const struct sl_memory known = {30 * DAY_S, RUN_AT_S - DAY_S, 5, 5};
+    struct sl_recall_sum sum = {0};
+    assert_int_equal(sl_recall_state_put(path, noted.id, &known, NULL), SL_OK);
+    assert_int_equal(sl_recall_run(&stock, &options, &asker, &sum, NULL), SL_OK);
+    assert_true(noted.asked >= 2);
+    assert_int_equal(noted.slipped, 1);
+    scene_end(&scene);
+    sl_recall_stock_clear(&stock);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_setting_said_wrong_is_a_slip_at_its_junction),
         cmocka_unit_test(a_slip_in_a_drive_is_due_before_what_is_half_forgotten),
+        cmocka_unit_test(a_slip_is_told_until_the_question_is_answered),
         cmocka_unit_test(a_wrong_gear_is_driven_and_a_right_one_is_not),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
