@@ -25,13 +25,19 @@ static void add(struct remarks *remarks, char *text)
     items[remarks->count++] = text;
 }
 
-/* What was refused, what differs, what could not be marked or does not count. */
+/* What was refused, what is left to do, what differs, what could not be marked or does not count.
+ */
 static void fill(struct remarks *remarks, const struct sl_class *group)
 {
     for (size_t i = 0; i < group->n_submissions; i++) {
         const struct sl_submission *bag = &group->submissions[i];
         if (bag->refusal != NULL) {
             add(remarks, sl_strf("Refused: %s", bag->refusal));
+        }
+        int left = sl_homework_left_in_all(group->set, &bag->state);
+        if (bag->refusal == NULL && left > 0) {
+            add(remarks, sl_strf("%s: %d run%s left to do", sl_submission_name(bag), left,
+                                 left == 1 ? " is" : "s are"));
         }
         for (size_t k = 0; k < bag->n_runs; k++) {
             const struct sl_submission_run *run = &bag->runs[k];

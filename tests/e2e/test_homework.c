@@ -328,8 +328,11 @@ static void drives_are_marked_by_words_and_arrival_handed_in_and_driven_again(vo
         assert_non_null(strstr(ran.out, "\"left\":1"));
         sl_ran_clear(&ran);
     }
-    expect(folder, "sayline homework collect --set $D/s.yaml $D/s-me.zip | tr -s ' \\n' ' '", 0,
-           "step in. The drive: gear late, went into traffic; handed in: as planned.");
+    expect(folder,
+           "sayline homework collect --html $D/class.html --set $D/s.yaml $D/s-me.zip | "
+           "tr -s ' \\n' ' '",
+           0, "step in. The drive: gear late, went into traffic; handed in: as planned.");
+    expect(folder, "grep -c '>s-me.zip: 1 run is left to do<' $D/class.html", 0, "1");
     sl_scratch_remove(folder);
 }
 
