@@ -6,14 +6,11 @@
 #include "speech/decoder_parts.h"
 #include "speech/features.h"
 #include "speech/fitted_model.h"
+#include "speech/scores.h"
 #include "speech/voice_apply.h"
 
 #include <stdlib.h>
 #include <string.h>
-
-/* The decoder's scores are logarithms to the base 1.0001, shifted right by this many bits (its
- * SENSCR_SHIFT, which no public header carries). */
-#define SCORE_SHIFT 10
 
 struct sl_decoder {
     ps_decoder_t *ps;
@@ -22,6 +19,7 @@ struct sl_decoder {
     char *folder;                         /* of the acoustic model */
     struct sl_mllr voice;                 /* identity: the model as it is */
     struct sl_fitted_model *fitted_model; /* NULL until it is needed */
+    struct sl_scores *scores;             /* of what is loaded, with fitted_model */
     bool fitted_model_tried;
     bool fitted; /* to noise */
 };
@@ -42,7 +40,7 @@ static enum sl_status open_all(struct sl_decoder *decoder, const struct sl_decod
         status = sl_voice_apply(decoder->ps, setup->voice, error);
     }
     if (status == SL_OK) {
-        decoder->nats = logmath_log_to_ln(ps_get_logmath(decoder->ps), 1 << SCORE_SHIFT);
+        decoder->nats = sl_library_unit(decoder->ps);
         status = sl_library_set(decoder->ps, setup->grammar, setup->settings, error);
     }
     return status;
@@ -64,30 +62,45 @@ enum sl_status sl_decoder_new(const struct sl_decoder_setup *setup, struct sl_de
     return SL_OK;
 }
 
+static void make_fitted_model(struct sl_decoder *decoder)
+{
+    struct sl_fitted_model *model = NULL;
+    if (sl_fitted_model_new(decoder->ps, decoder->folder, &decoder->voice, &model, NULL) != SL_OK) {
+        return;
+    }
+    if (sl_scores_new(model, &decoder->scores, NULL) != SL_OK) {
+        sl_fitted_model_free(model);
+        return;
+    }
+    decoder->fitted_model = model;
+}
+
 struct sl_fitted_model *sl_decoder_fitted_model(struct sl_decoder *decoder)
 {
     if (!decoder->fitted_model_tried) { /* another acoustic model may not allow it: then without */
         decoder->fitted_model_tried = true;
-        (void)sl_fitted_model_new(decoder->ps, decoder->folder, &decoder->voice,
-                                  &decoder->fitted_model, NULL);
+        make_fitted_model(decoder);
     }
     return decoder->fitted_model;
 }
 
 /* True when the Gaussians can be fitted to the noise of what is loaded. */
-static bool can_fit(struct sl_decoder *decoder, const struct sl_stretch *stretch)
+static bool can_fit(const struct sl_decoder *decoder, const struct sl_stretch *stretch)
 {
     size_t n_noise = 0;
     for (size_t f = 0; stretch->noise != NULL && f < stretch->n_samples / SL_FRAME_SAMPLES; f++) {
         n_noise += stretch->noise[f];
     }
-    return n_noise >= SL_NOISE_LEAST_FRAMES && sl_decoder_fitted_model(decoder) != NULL;
+    return n_noise >= SL_NOISE_LEAST_FRAMES && decoder->fitted_model != NULL;
 }
 
 enum sl_status sl_decoder_load(struct sl_decoder *decoder, const struct sl_stretch *stretch,
                                struct sl_error *error)
 {
     decoder->fitted = false;
+    if (sl_decoder_fitted_model(decoder) != NULL) {
+        sl_scores_forget(decoder->scores);
+    }
     bool fits = can_fit(decoder, stretch);
     fe_t *fe = fits ? sl_fitted_model_front_end(decoder->fitted_model) : ps_get_fe(decoder->ps);
     enum sl_status status =
@@ -105,8 +118,16 @@ enum sl_status sl_decoder_load(struct sl_decoder *decoder, const struct sl_stret
         decoder->fitted = status == SL_OK;
         return status;
     }
-    return decoder->fitted_model != NULL ? sl_fitted_model_rest(decoder->fitted_model, error)
-                                         : SL_OK;
+    if (decoder->fitted_model != NULL) {
+        sl_fitted_model_rest(decoder->fitted_model);
+    }
+    return SL_OK;
+}
+
+void sl_decoder_to_speaker(struct sl_decoder *decoder, const struct sl_mllr *speaker)
+{
+    sl_fitted_model_to_speaker(decoder->fitted_model, speaker);
+    sl_scores_forget(decoder->scores);
 }
 
 bool sl_decoder_fitted(const struct sl_decoder *decoder)
@@ -168,18 +189,36 @@ enum sl_status sl_segments_add(struct sl_segments *segments, const struct sl_seg
     return SL_OK;
 }
 
+/* Lets the library score the rows itself, with the acoustic model as it is. */
+static bool search_cepstra(struct sl_decoder *decoder, size_t first, size_t end)
+{
+    ps_decoder_t *ps = decoder->ps;
+    if (ps_start_stream(ps) != 0 || ps_start_utt(ps) != 0) {
+        return false;
+    }
+    int done =
+        ps_process_cep(ps, decoder->features.rows + first, (int)(end - first), FALSE, TRUE);
+    return ps_end_utt(ps) == 0 && done >= 0;
+}
+
+static bool search_scores(struct sl_decoder *decoder, size_t first, size_t end)
+{
+    const struct sl_decoder_rows rows = sl_decoder_loaded(decoder);
+    FILE *scores = sl_scores_open(decoder->scores, &rows, first, end);
+    int done = scores != NULL ? ps_decode_senscr(decoder->ps, scores) : -1;
+    if (scores != NULL) {
+        (void)fclose(scores);
+    }
+    return done == (int)(end - first);
+}
+
 enum sl_status sl_decoder_search_rows(struct sl_decoder *decoder, size_t first, size_t end,
                                       struct sl_error *error)
 {
-    if (ps_start_stream(decoder->ps) != 0 || ps_start_utt(decoder->ps) != 0) {
-        return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx does not start a search");
-    }
-    int done = ps_process_cep(decoder->ps, decoder->features.rows + first, (int)(end - first),
-                              FALSE, TRUE);
-    if (ps_end_utt(decoder->ps) != 0 || done < 0) {
-        return sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx broke off the search");
-    }
-    return SL_OK;
+    bool done = decoder->fitted_model != NULL ? search_scores(decoder, first, end)
+                                              : search_cepstra(decoder, first, end);
+    return done ? SL_OK
+                : sl_fail(error, SL_UNSUPPORTED, NULL, NULL, "PocketSphinx broke off the search");
 }
 
 /* Adds what is heard in an island, and the gap behind it. */
@@ -305,6 +344,7 @@ void sl_decoder_free(struct sl_decoder *decoder)
     if (decoder == NULL) {
         return;
     }
+    sl_scores_free(decoder->scores);
     sl_fitted_model_free(decoder->fitted_model);
     ps_free(decoder->ps);
     sl_features_clear(&decoder->features);

@@ -11,6 +11,10 @@
 #include <stdlib.h>
 #include <sys/stat.h>
 
+/* Scores are logarithms to the base 1.0001, shifted right by this many bits (the library's
+ * SENSCR_SHIFT, which no public header carries). */
+#define SCORE_SHIFT 10
+
 #define MODEL_MEND "install Debian's package pocketsphinx-en-us"
 
 static pthread_once_t silenced = PTHREAD_ONCE_INIT; /* the library's log is global to the process */
@@ -60,6 +64,8 @@ static ps_decoder_t *start(const char *folder, double language_weight)
                                      "-fsgusefiller", "no", "-fsgusealtpron", "no",
                                      /* no cost of words or phones but the grammar's */
                                      "-wip", "1", "-pip", "1", "-bestpath", "no",
+                                     /* frames are scored when they are searched, not before */
+                                     "-pl_window", "0",
                                      /* more of a state's Gaussians than the library's 4: in noise
                                         the best are little ahead of the next */
                                      "-topn", "6",
@@ -140,4 +146,9 @@ enum sl_status sl_library_set(ps_decoder_t *ps, const struct sl_grammar *grammar
     return set ? SL_OK
                : sl_fail(error, SL_UNSUPPORTED, NULL, MODEL_MEND,
                          "PocketSphinx does not take the grammar of the phrasebook");
+}
+
+double sl_library_unit(ps_decoder_t *ps)
+{
+    return logmath_log_to_ln(ps_get_logmath(ps), 1 << SCORE_SHIFT);
 }

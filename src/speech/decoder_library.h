@@ -22,4 +22,7 @@ enum sl_status sl_library_set(ps_decoder_t *ps, const struct sl_grammar *grammar
                               const struct sl_recogniser_settings *settings,
                               struct sl_error *error);
 
+/* One unit of its scores, nats. */
+double sl_library_unit(ps_decoder_t *ps);
+
 #endif

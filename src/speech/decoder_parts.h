@@ -32,6 +32,9 @@ size_t sl_decoder_row_of(const struct sl_decoder_rows *rows, size_t frame);
 /* The acoustic model as it can be fitted; the decoder's own. NULL when it cannot be. */
 struct sl_fitted_model *sl_decoder_fitted_model(struct sl_decoder *decoder);
 
+/* Moves that model, which there must be, to where the speaker has it. */
+void sl_decoder_to_speaker(struct sl_decoder *decoder, const struct sl_mllr *speaker);
+
 /* Makes it search for the phrases of its grammar from the next utterance on. */
 bool sl_decoder_choose(struct sl_decoder *decoder);
 

@@ -220,8 +220,8 @@ enum sl_status sl_decoder_adapt(struct sl_decoder *decoder, const struct sl_segm
                                SL_VOICE_FOLDS, &mllr, NULL) == SL_OK;
     free(learning.frames.items);
     if (enough) {
-        status = sl_fitted_model_to_speaker(learning.model, &mllr, error);
-        *adapted = status == SL_OK;
+        sl_decoder_to_speaker(decoder, &mllr);
+        *adapted = true;
     }
     return status;
 }

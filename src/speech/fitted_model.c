@@ -1,90 +1,27 @@
 #include "speech/fitted_model.h"
 
-#include "core/str.h"
-#include "speech/voice_apply.h"
+#include "speech/decoder_library.h"
+#include "speech/mixtures.h"
 #include "speech/voice_model.h"
 
 #include <stdbool.h>
-#include <stdint.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/mman.h>
-#include <unistd.h>
 
-#define BYTE_ORDER_MARK 0x11223344
 #define WIDTH SL_VOICE_CEPSTRA
 
-/* A file of the decoder that lives in memory. */
-struct memory_file {
-    int fd;
-    char *path;
-};
-
 struct sl_fitted_model {
-    ps_decoder_t *ps;
     fe_t *fe;
     struct sl_cepstrum_form form;
     struct sl_voice_model rest; /* as the voice has it */
     struct sl_gaussians moved;  /* in use when `fitted` */
-    struct memory_file means, variances;
-    ps_mllr_t *same; /* a transform that changes nothing: applying it makes the library read anew */
+    struct sl_senones *senones; /* of those in use */
     bool fitted;
 };
-
-static bool memory_file_open(const char *name, struct memory_file *file)
-{
-    file->fd = memfd_create(name, MFD_CLOEXEC);
-    file->path = file->fd < 0 ? NULL : sl_strf("/proc/self/fd/%d", file->fd);
-    return file->path != NULL;
-}
-
-static void memory_file_close(struct memory_file *file)
-{
-    if (file->path != NULL) {
-        (void)close(file->fd);
-        free(file->path);
-    }
-    *file = (struct memory_file){0};
-}
-
-static bool memory_file_write(const struct memory_file *file, const void *bytes, size_t n)
-{
-    const char *from = bytes;
-    while (n > 0) {
-        ssize_t done = write(file->fd, from, n);
-        if (done <= 0) {
-            return false;
-        }
-        from += done;
-        n -= (size_t)done;
-    }
-    return true;
-}
 
 static size_t n_floats(const struct sl_gaussians *all)
 {
     return all->n_codebooks * SL_GAUSSIAN_STREAMS * all->n_densities * WIDTH;
-}
-
-/* Writes Gaussian parameters in the library's format, without a check sum. */
-static bool write_parameters(const struct memory_file *file, const struct sl_gaussians *all,
-                             const float *values)
-{
-    static const char head[] = "s3\nversion 1.0\nendhdr\n";
-    size_t n = n_floats(all);
-    const int32_t sizes[] = {BYTE_ORDER_MARK,
-                             (int32_t)all->n_codebooks,
-                             SL_GAUSSIAN_STREAMS,
-                             (int32_t)all->n_densities,
-                             WIDTH,
-                             WIDTH,
-                             WIDTH,
-                             (int32_t)n};
-    return ftruncate(file->fd, 0) == 0 && lseek(file->fd, 0, SEEK_SET) == 0 &&
-           memory_file_write(file, head, sizeof head - 1) &&
-           memory_file_write(file, sizes, sizeof sizes) &&
-           memory_file_write(file, values, n * sizeof *values);
 }
 
 /* Gaussians as many as `like`, without values. */
@@ -137,24 +74,19 @@ enum sl_status sl_fitted_model_new(ps_decoder_t *ps, const char *folder,
     if (made == NULL) {
         return sl_fail_memory(error);
     }
-    made->ps = ps;
-    const struct sl_mllr same = sl_mllr_identity();
     cmd_ln_t *config = ps_get_config(ps);
     bool fine = usual_features(config, &made->form) &&
                 sl_voice_model_load(folder, &made->rest, NULL) == SL_OK &&
                 make_alike(&made->rest.gaussians, &made->moved) &&
-                memory_file_open("means", &made->means) &&
-                memory_file_open("variances", &made->variances);
-    made->same = fine ? sl_voice_transform(&same) : NULL;
+                sl_mixtures_load(folder, &made->rest, sl_library_unit(ps), &made->senones, NULL) == SL_OK;
     made->fe = fine ? plain_front_end(config) : NULL;
-    if (made->same == NULL || made->fe == NULL) {
+    if (made->fe == NULL) {
         sl_fitted_model_free(made);
         return sl_fail(error, SL_UNSUPPORTED, NULL, NULL,
                        "this acoustic model cannot be fitted to a sound");
     }
     move(&made->rest.gaussians, voice);
-    cmd_ln_set_str_extra_r(config, "_mean", made->means.path);
-    cmd_ln_set_str_extra_r(config, "_var", made->variances.path);
+    sl_fitted_model_rest(made);
     *model = made;
     return SL_OK;
 }
@@ -164,12 +96,10 @@ void sl_fitted_model_free(struct sl_fitted_model *model)
     if (model == NULL) {
         return;
     }
-    (void)ps_mllr_free(model->same);
     if (model->fe != NULL) {
         (void)fe_free(model->fe);
     }
-    memory_file_close(&model->variances);
-    memory_file_close(&model->means);
+    sl_senones_free(model->senones);
     free(model->moved.variances);
     free(model->moved.means);
     sl_voice_model_clear(&model->rest);
@@ -181,27 +111,10 @@ fe_t *sl_fitted_model_front_end(const struct sl_fitted_model *model)
     return model->fe;
 }
 
-/* Makes the decoder use these Gaussians. */
-static enum sl_status use(struct sl_fitted_model *model, const struct sl_gaussians *all,
-                          struct sl_error *error)
+static void use_moved(struct sl_fitted_model *model)
 {
-    if (!write_parameters(&model->means, all, all->means) ||
-        !write_parameters(&model->variances, all, all->variances)) {
-        return sl_fail(error, SL_IO, NULL, NULL, "the fitted acoustic model cannot be written");
-    }
-    ps_mllr_t *same = ps_mllr_retain(model->same); /* the library gives one away at the next */
-    return ps_update_mllr(model->ps, same) != NULL
-               ? SL_OK
-               : sl_fail(error, SL_UNSUPPORTED, NULL, NULL,
-                         "PocketSphinx does not take the fitted acoustic model");
-}
-
-/* Uses the Gaussians that were moved. */
-static enum sl_status use_moved(struct sl_fitted_model *model, struct sl_error *error)
-{
-    enum sl_status status = use(model, &model->moved, error);
-    model->fitted = status == SL_OK;
-    return status;
+    sl_senones_fit(model->senones, &model->moved);
+    model->fitted = true;
 }
 
 enum sl_status sl_fitted_model_to_noise(struct sl_fitted_model *model,
@@ -209,11 +122,13 @@ enum sl_status sl_fitted_model_to_noise(struct sl_fitted_model *model,
 {
     enum sl_status status =
         sl_noise_shift(&model->rest.gaussians, &model->form, sound, &model->moved, error);
-    return status == SL_OK ? use_moved(model, error) : status;
+    if (status == SL_OK) {
+        use_moved(model);
+    }
+    return status;
 }
 
-enum sl_status sl_fitted_model_to_speaker(struct sl_fitted_model *model,
-                                          const struct sl_mllr *speaker, struct sl_error *error)
+void sl_fitted_model_to_speaker(struct sl_fitted_model *model, const struct sl_mllr *speaker)
 {
     if (!model->fitted) {
         const struct sl_gaussians *rest = &model->rest.gaussians;
@@ -221,14 +136,24 @@ enum sl_status sl_fitted_model_to_speaker(struct sl_fitted_model *model,
         memcpy(model->moved.variances, rest->variances, n_floats(rest) * sizeof *rest->variances);
     }
     move(&model->moved, speaker);
-    return use_moved(model, error);
+    use_moved(model);
 }
 
-enum sl_status sl_fitted_model_rest(struct sl_fitted_model *model, struct sl_error *error)
+void sl_fitted_model_rest(struct sl_fitted_model *model)
 {
-    enum sl_status status = model->fitted ? use(model, &model->rest.gaussians, error) : SL_OK;
-    model->fitted = model->fitted && status != SL_OK;
-    return status;
+    sl_senones_fit(model->senones, &model->rest.gaussians);
+    model->fitted = false;
+}
+
+size_t sl_fitted_model_senones(const struct sl_fitted_model *model)
+{
+    return sl_senones_count(model->senones);
+}
+
+void sl_fitted_model_score(const struct sl_fitted_model *model, size_t n_frames,
+                           const struct sl_senone_features *features, int16_t *scores)
+{
+    sl_senones_score(model->senones, n_frames, features, scores);
 }
 
 const struct sl_gaussians *sl_fitted_model_gaussians(const struct sl_fitted_model *model)

@@ -1,13 +1,15 @@
 /*
  * The acoustic model fitted to the sound at hand, to its noise and to who speaks: its Gaussians are
- * read from the model's folder, moved (core/noise_shift.h, core/mllr.h) and handed to the decoder
- * through files that live in memory.
+ * read from the model's folder and moved (core/noise_shift.h, core/mllr.h), and frames are scored
+ * with them (core/senones.h) in place of the library, which would have to read all of them anew
+ * each time and scores several times slower.
  */
 #ifndef SL_SPEECH_FITTED_MODEL_H
 #define SL_SPEECH_FITTED_MODEL_H
 
 #include "core/mllr.h"
 #include "core/noise_shift.h"
+#include "core/senones.h"
 #include "core/status.h"
 
 #include <pocketsphinx.h>
@@ -17,8 +19,7 @@ struct sl_fitted_model;
 
 /* Reads the Gaussians of the model in `folder` (NULL: Debian's en-us), which `ps` uses, and moves
  * them to the voice (the identity: nowhere); that they were in `ps` does not matter. SL_UNSUPPORTED
- * when its features or its files are of another form than those of Debian's en-us. The decoder must
- * outlive what is made. */
+ * when its features or its files are of another form than those of Debian's en-us. */
 enum sl_status sl_fitted_model_new(ps_decoder_t *ps, const char *folder,
                                    const struct sl_mllr *voice, struct sl_fitted_model **model,
                                    struct sl_error *error);
@@ -31,16 +32,22 @@ void sl_fitted_model_free(struct sl_fitted_model *model);
  */
 fe_t *sl_fitted_model_front_end(const struct sl_fitted_model *model);
 
-/* From now on the decoder uses the Gaussians as they are in this sound. */
+/* From now on it has the Gaussians as they are in this sound. SL_NO_MEMORY. */
 enum sl_status sl_fitted_model_to_noise(struct sl_fitted_model *model,
                                         const struct sl_noisy_sound *sound, struct sl_error *error);
 
-/* From now on it uses those that it uses now, moved to where the speaker has them. */
-enum sl_status sl_fitted_model_to_speaker(struct sl_fitted_model *model,
-                                          const struct sl_mllr *speaker, struct sl_error *error);
+/* From now on it has those that it has now, moved to where the speaker has them. */
+void sl_fitted_model_to_speaker(struct sl_fitted_model *model, const struct sl_mllr *speaker);
 
-/* From now on it uses them as they were made; nothing to do when it does already. */
-enum sl_status sl_fitted_model_rest(struct sl_fitted_model *model, struct sl_error *error);
+/* From now on it has them as they were made. */
+void sl_fitted_model_rest(struct sl_fitted_model *model);
+
+/* As sl_senones_score. */
+void sl_fitted_model_score(const struct sl_fitted_model *model, size_t n_frames,
+                           const struct sl_senone_features *features, int16_t *scores);
+
+/* How many scores a frame has. */
+size_t sl_fitted_model_senones(const struct sl_fitted_model *model);
 
 /* The Gaussians in use; valid until others are. */
 const struct sl_gaussians *sl_fitted_model_gaussians(const struct sl_fitted_model *model);

@@ -16,8 +16,8 @@ static const float *near_row(const struct sl_decoder_rows *rows, size_t row, int
     return rows->cepstra[row];
 }
 
-static void fill(const struct sl_decoder_rows *rows, size_t row,
-                 float features[SL_MLLR_STREAMS][SL_MLLR_SIZE])
+void sl_row_features(const struct sl_decoder_rows *rows, size_t row,
+                     float features[SL_MLLR_STREAMS][SL_MLLR_SIZE])
 {
     for (size_t i = 0; i < SL_MLLR_SIZE; i++) {
         features[0][i] = rows->cepstra[row][i];
@@ -40,6 +40,6 @@ enum sl_status sl_voice_frames_add(struct sl_voice_frames *frames,
     struct sl_voice_frame *frame = &items[frames->count++];
     *frame = *known;
     frame->at = rows->origin[row];
-    fill(rows, row, frame->features);
+    sl_row_features(rows, row, frame->features);
     return SL_OK;
 }

@@ -8,9 +8,13 @@
 #include "speech/decoder_parts.h"
 #include "speech/voice_fit.h"
 
-/* Adds row `row`, of which `known` tells the phrase and the codebook: its cepstra, and their
- * differences of first and second order over two and three frames, no further than the stretch of
- * speech around it goes. SL_NO_MEMORY. */
+/* The features of a row: its cepstra, and their differences of first and second order over two and
+ * three frames, no further than the stretch of speech around it goes. */
+void sl_row_features(const struct sl_decoder_rows *rows, size_t row,
+                     float features[SL_MLLR_STREAMS][SL_MLLR_SIZE]);
+
+/* Adds the features of row `row`, of which `known` tells the phrase and the codebook. SL_NO_MEMORY.
+ */
 enum sl_status sl_voice_frames_add(struct sl_voice_frames *frames,
                                    const struct sl_decoder_rows *rows, size_t row,
                                    const struct sl_voice_frame *known, struct sl_error *error);

@@ -1,96 +1,21 @@
 #include "speech/voice_model.h"
 
 #include "core/hash.h"
-#include "core/str.h"
-#include "speech/decoder.h"
+#include "speech/model_file.h"
 
 #include <math.h>
-#include <stdio.h>
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define MODEL_MEND "install Debian's package pocketsphinx-en-us"
-#define FILE_MOST ((size_t)64 << 20)
 #define CODEBOOKS_MOST 1000
 #define DENSITIES_MOST 4096
 
-/* A file in memory, and how far it was read. */
-struct bytes {
-    char *path;
-    unsigned char *data;
-    size_t length, at;
-};
-
-static void bytes_clear(struct bytes *bytes)
-{
-    free(bytes->path);
-    free(bytes->data);
-    *bytes = (struct bytes){0};
-}
-
-static enum sl_status fail_broken(const struct bytes *bytes, struct sl_error *error)
-{
-    return sl_fail(error, SL_FORMAT, bytes->path, MODEL_MEND,
-                   "this is no whole file of an acoustic model");
-}
-
-static enum sl_status fail_other(const struct bytes *bytes, struct sl_error *error)
-{
-    return sl_fail(error, SL_UNSUPPORTED, bytes->path, "use Debian's package pocketsphinx-en-us",
-                   "an acoustic model of this make cannot be fitted to a voice");
-}
-
-/* All of an open file; false when it cannot be read, or is larger than any model. */
-static bool read_all(FILE *file, struct bytes *bytes)
-{
-    if (fseek(file, 0, SEEK_END) != 0) {
-        return false;
-    }
-    long length = ftell(file);
-    if (length <= 0 || (size_t)length > FILE_MOST || fseek(file, 0, SEEK_SET) != 0) {
-        return false;
-    }
-    bytes->data = malloc((size_t)length);
-    bytes->length = (size_t)length;
-    return bytes->data != NULL && fread(bytes->data, 1, bytes->length, file) == bytes->length;
-}
-
-/* On failure, too, *bytes is to be cleared. */
-static enum sl_status open_bytes(const char *folder, const char *name, struct bytes *bytes,
-                                 struct sl_error *error)
-{
-    *bytes =
-        (struct bytes){.path = sl_strf("%s/%s", folder != NULL ? folder : SL_ACOUSTIC_MODEL, name)};
-    if (bytes->path == NULL) {
-        return sl_fail_memory(error);
-    }
-    FILE *file = fopen(bytes->path, "rb");
-    if (file == NULL) {
-        return sl_fail(error, SL_NOT_FOUND, bytes->path, MODEL_MEND,
-                       "a file of the acoustic model is missing");
-    }
-    bool fine = read_all(file, bytes);
-    (void)fclose(file);
-    return fine ? SL_OK : fail_broken(bytes, error);
-}
-
-/* A number of the byte order in which the model's files are handed out, little-endian. */
-static bool take_number(struct bytes *bytes, uint32_t *number)
-{
-    if (bytes->length - bytes->at < 4) {
-        return false;
-    }
-    const unsigned char *b = bytes->data + bytes->at;
-    *number = (uint32_t)b[0] | (uint32_t)b[1] << 8 | (uint32_t)b[2] << 16 | (uint32_t)b[3] << 24;
-    bytes->at += 4;
-    return true;
-}
-
-static bool take_floats(struct bytes *bytes, float *floats, size_t n)
+static bool take_floats(struct sl_model_file *file, float *floats, size_t n)
 {
     for (size_t i = 0; i < n; i++) {
         uint32_t bits = 0;
-        if (!take_number(bytes, &bits)) {
+        if (!sl_model_file_number(file, &bits)) {
             return false;
         }
         memcpy(floats + i, &bits, sizeof(bits));
@@ -102,12 +27,12 @@ static bool take_floats(struct bytes *bytes, float *floats, size_t n)
 }
 
 /* The text in front of the numbers, which ends with a line "endhdr". */
-static bool skip_header(struct bytes *bytes)
+static bool skip_header(struct sl_model_file *file)
 {
     static const char end[] = "endhdr\n";
-    for (; bytes->at + sizeof(end) - 1 <= bytes->length; bytes->at++) {
-        if (memcmp(bytes->data + bytes->at, end, sizeof(end) - 1) == 0) {
-            bytes->at += sizeof(end) - 1;
+    for (; file->at + sizeof(end) - 1 <= file->length; file->at++) {
+        if (memcmp(file->data + file->at, end, sizeof(end) - 1) == 0) {
+            file->at += sizeof(end) - 1;
             return true;
         }
     }
@@ -119,27 +44,27 @@ struct arrangement {
     uint32_t order, codebooks, streams, densities;
 };
 
-static enum sl_status read_arrangement(struct bytes *bytes, struct arrangement *arrangement,
+static enum sl_status read_arrangement(struct sl_model_file *file, struct arrangement *arrangement,
                                        struct sl_error *error)
 {
     struct arrangement *a = arrangement;
-    if (!skip_header(bytes) || !take_number(bytes, &a->order) ||
-        !take_number(bytes, &a->codebooks) || !take_number(bytes, &a->streams) ||
-        !take_number(bytes, &a->densities)) {
-        return fail_broken(bytes, error);
+    if (!skip_header(file) || !sl_model_file_number(file, &a->order) ||
+        !sl_model_file_number(file, &a->codebooks) || !sl_model_file_number(file, &a->streams) ||
+        !sl_model_file_number(file, &a->densities)) {
+        return sl_model_file_broken(file, error);
     }
     if (a->order != 0x11223344 || a->streams != SL_GAUSSIAN_STREAMS || a->codebooks == 0 ||
         a->codebooks > CODEBOOKS_MOST || a->densities == 0 || a->densities > DENSITIES_MOST) {
-        return fail_other(bytes, error);
+        return sl_model_file_other(file, error);
     }
     for (size_t s = 0; s < SL_GAUSSIAN_STREAMS; s++) {
         uint32_t size = 0;
-        if (!take_number(bytes, &size) || size != SL_VOICE_CEPSTRA) {
-            return fail_other(bytes, error);
+        if (!sl_model_file_number(file, &size) || size != SL_VOICE_CEPSTRA) {
+            return sl_model_file_other(file, error);
         }
     }
     uint32_t n = 0;
-    return take_number(bytes, &n) ? SL_OK : fail_broken(bytes, error);
+    return sl_model_file_number(file, &n) ? SL_OK : sl_model_file_broken(file, error);
 }
 
 static size_t count_of(const struct arrangement *a)
@@ -147,28 +72,28 @@ static size_t count_of(const struct arrangement *a)
     return (size_t)a->codebooks * a->streams * a->densities * SL_VOICE_CEPSTRA;
 }
 
-static uint64_t fingerprint_of(const struct bytes *bytes)
+static uint64_t fingerprint_of(const struct sl_model_file *file)
 {
-    return sl_hash(SL_HASH_START, bytes->data, bytes->length);
+    return sl_hash(SL_HASH_START, file->data, file->length);
 }
 
 /* Reads the Gaussians' means or variances into *numbers. */
-static enum sl_status read_gaussians(struct bytes *bytes, struct arrangement *arrangement,
+static enum sl_status read_gaussians(struct sl_model_file *file, struct arrangement *arrangement,
                                      float **numbers, struct sl_error *error)
 {
-    enum sl_status status = read_arrangement(bytes, arrangement, error);
+    enum sl_status status = read_arrangement(file, arrangement, error);
     if (status != SL_OK) {
         return status;
     }
     size_t n = count_of(arrangement);
     if (n == 0) {
-        return fail_broken(bytes, error);
+        return sl_model_file_broken(file, error);
     }
     *numbers = malloc(n * sizeof(**numbers));
     if (*numbers == NULL) {
         return sl_fail_memory(error);
     }
-    return take_floats(bytes, *numbers, n) ? SL_OK : fail_broken(bytes, error);
+    return take_floats(file, *numbers, n) ? SL_OK : sl_model_file_broken(file, error);
 }
 
 static enum sl_status load_gaussians(const char *folder, struct sl_voice_model *model,
@@ -176,24 +101,24 @@ static enum sl_status load_gaussians(const char *folder, struct sl_voice_model *
 {
     struct arrangement of_means = {0};
     struct arrangement of_variances = {0};
-    struct bytes bytes;
-    enum sl_status status = open_bytes(folder, "means", &bytes, error);
+    struct sl_model_file file;
+    enum sl_status status = sl_model_file_open(folder, "means", &file, error);
     if (status == SL_OK) {
-        model->fingerprint = fingerprint_of(&bytes);
-        status = read_gaussians(&bytes, &of_means, &model->gaussians.means, error);
+        model->fingerprint = fingerprint_of(&file);
+        status = read_gaussians(&file, &of_means, &model->gaussians.means, error);
     }
-    bytes_clear(&bytes);
+    sl_model_file_clear(&file);
     if (status != SL_OK) {
         return status;
     }
-    status = open_bytes(folder, "variances", &bytes, error);
+    status = sl_model_file_open(folder, "variances", &file, error);
     if (status == SL_OK) {
-        status = read_gaussians(&bytes, &of_variances, &model->gaussians.variances, error);
+        status = read_gaussians(&file, &of_variances, &model->gaussians.variances, error);
     }
     if (status == SL_OK && memcmp(&of_means, &of_variances, sizeof(of_means)) != 0) {
-        status = fail_broken(&bytes, error);
+        status = sl_model_file_broken(&file, error);
     }
-    bytes_clear(&bytes);
+    sl_model_file_clear(&file);
     model->gaussians.n_codebooks = of_means.codebooks;
     model->gaussians.n_densities = of_means.densities;
     for (size_t i = 0; status == SL_OK && i < count_of(&of_means); i++) {
@@ -204,38 +129,38 @@ static enum sl_status load_gaussians(const char *folder, struct sl_voice_model *
 
 /* The phones' names: after the magic number, the version and a text that describes the file come
  * ten numbers, the first of which is how many phones there are, and then the names. */
-static enum sl_status read_phones(struct bytes *bytes, struct sl_voice_model *model,
+static enum sl_status read_phones(struct sl_model_file *file, struct sl_voice_model *model,
                                   struct sl_error *error)
 {
     uint32_t length = 0;
     uint32_t n = 0;
-    if (bytes->length < 12 || memcmp(bytes->data, "BMDF", 4) != 0) {
-        return fail_other(bytes, error);
+    if (file->length < 12 || memcmp(file->data, "BMDF", 4) != 0) {
+        return sl_model_file_other(file, error);
     }
-    bytes->at = 8;
-    if (!take_number(bytes, &length) || length > bytes->length - bytes->at) {
-        return fail_broken(bytes, error);
+    file->at = 8;
+    if (!sl_model_file_number(file, &length) || length > file->length - file->at) {
+        return sl_model_file_broken(file, error);
     }
-    bytes->at += length;
-    if (!take_number(bytes, &n) || bytes->length - bytes->at < 36) {
-        return fail_broken(bytes, error);
+    file->at += length;
+    if (!sl_model_file_number(file, &n) || file->length - file->at < 36) {
+        return sl_model_file_broken(file, error);
     }
-    bytes->at += 36;
+    file->at += 36;
     if (n == 0 || n != model->gaussians.n_codebooks) {
-        return fail_other(bytes, error);
+        return sl_model_file_other(file, error);
     }
     model->phones = calloc(n, sizeof(*model->phones));
     if (model->phones == NULL) {
         return sl_fail_memory(error);
     }
     for (size_t i = 0; i < n; i++) {
-        size_t left = bytes->length - bytes->at;
-        size_t size = strnlen((const char *)bytes->data + bytes->at, left) + 1;
+        size_t left = file->length - file->at;
+        size_t size = strnlen((const char *)file->data + file->at, left) + 1;
         if (size > left || size > SL_PHONE_NAME_SIZE) {
-            return fail_broken(bytes, error);
+            return sl_model_file_broken(file, error);
         }
-        memcpy(model->phones[i], bytes->data + bytes->at, size);
-        bytes->at += size;
+        memcpy(model->phones[i], file->data + file->at, size);
+        file->at += size;
     }
     return SL_OK;
 }
@@ -244,15 +169,15 @@ enum sl_status sl_voice_model_load(const char *folder, struct sl_voice_model *mo
                                    struct sl_error *error)
 {
     struct sl_voice_model made = {0};
-    struct bytes bytes = {0};
+    struct sl_model_file file = {0};
     enum sl_status status = load_gaussians(folder, &made, error);
     if (status == SL_OK) {
-        status = open_bytes(folder, "mdef", &bytes, error);
+        status = sl_model_file_open(folder, "mdef", &file, error);
     }
     if (status == SL_OK) {
-        status = read_phones(&bytes, &made, error);
+        status = read_phones(&file, &made, error);
     }
-    bytes_clear(&bytes);
+    sl_model_file_clear(&file);
     if (status != SL_OK) {
         sl_voice_model_clear(&made);
         return status;
@@ -265,12 +190,12 @@ enum sl_status sl_voice_model_load(const char *folder, struct sl_voice_model *mo
 enum sl_status sl_voice_model_fingerprint(const char *folder, uint64_t *fingerprint,
                                           struct sl_error *error)
 {
-    struct bytes bytes;
-    enum sl_status status = open_bytes(folder, "means", &bytes, error);
+    struct sl_model_file file;
+    enum sl_status status = sl_model_file_open(folder, "means", &file, error);
     if (status == SL_OK) {
-        *fingerprint = fingerprint_of(&bytes);
+        *fingerprint = fingerprint_of(&file);
     }
-    bytes_clear(&bytes);
+    sl_model_file_clear(&file);
     return status;
 }
 

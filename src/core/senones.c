@@ -1,0 +1,352 @@
+#include "core/senones.h"
+
+#include <assert.h>
+#include <float.h>
+#include <math.h>
+#include <stdbool.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define LN2 0.6931471805599453F
+#define STREAMS SL_GAUSSIAN_STREAMS
+#define SIZE SL_VOICE_CEPSTRA
+#define BLOCK SL_SENONE_BLOCK
+#define FRAMES SL_SENONE_FRAMES
+#define MOST 8 /* Gaussians of a stream of a codebook that count */
+
+/* Numbers that are worked on side by side: left to find that out by itself, the compiler turns the
+ * loops around at ten times the cost. */
+typedef float lanes __attribute__((vector_size(BLOCK * sizeof(float))));
+
+/* A Gaussian that counts. */
+struct likely {
+    float score; /* log density, later the density against the best of the stream */
+    size_t density;
+};
+
+/* Those of a stream of a codebook. */
+struct chosen {
+    float best; /* log density */
+    size_t n;
+    struct likely likely[MOST];
+};
+
+/* Senones have places in the order of their codebooks, each codebook beginning a block; the places
+ * that are left over in its last one are nobody's. */
+struct sl_senones {
+    size_t n_senones, n_codebooks, n_densities;
+    float unit;
+    size_t *first;          /* place of each codebook's first senone, and the number of places */
+    size_t *senone;         /* by place; n_senones: nobody's */
+    float *weights;         /* by stream, codebook, density, place within the codebook */
+    float *means;           /* by codebook, stream, block of Gaussians, feature, Gaussian */
+    float *halves;          /* likewise: half of one over the variance */
+    float *constants;       /* by codebook, stream, Gaussian: of the log density, without 2 pi */
+    float *scores;          /* by density: of the stream of a codebook at hand */
+    struct chosen *chosen;  /* by frame, stream, codebook */
+    float *likelihood;      /* by frame, place */
+};
+
+static lanes load(const float numbers[BLOCK])
+{
+    lanes loaded;
+    memcpy(&loaded, numbers, sizeof loaded);
+    return loaded;
+}
+
+static size_t n_mixtures(const struct sl_senones *senones)
+{
+    return senones->n_codebooks * STREAMS;
+}
+
+/* Gives each codebook its places. */
+static bool divide(struct sl_senones *senones, const uint16_t *codebook)
+{
+    senones->first = calloc(senones->n_codebooks + 1, sizeof *senones->first);
+    if (senones->first == NULL) {
+        return false;
+    }
+    for (size_t s = 0; s < senones->n_senones; s++) {
+        assert(codebook[s] < senones->n_codebooks);
+        senones->first[codebook[s] + 1]++;
+    }
+    for (size_t c = 1; c <= senones->n_codebooks; c++) {
+        size_t blocks = (senones->first[c] + BLOCK - 1) / BLOCK;
+        senones->first[c] = senones->first[c - 1] + blocks * BLOCK;
+    }
+    return true;
+}
+
+/* Gives each senone its place. */
+static void place(struct sl_senones *senones, const uint16_t *codebook)
+{
+    for (size_t c = 0; c < senones->n_codebooks; c++) {
+        size_t next = senones->first[c];
+        for (size_t s = 0; s < senones->n_senones; s++) {
+            if (codebook[s] == c) {
+                senones->senone[next++] = s;
+            }
+        }
+        while (next < senones->first[c + 1]) {
+            senones->senone[next++] = senones->n_senones;
+        }
+    }
+}
+
+static size_t n_places(const struct sl_senones *senones)
+{
+    return senones->first[senones->n_codebooks];
+}
+
+/* Where the weights of a stream of a codebook begin, a row for each density. */
+static float *weights_of(const struct sl_senones *senones, size_t stream, size_t codebook)
+{
+    return senones->weights +
+           (stream * n_places(senones) + senones->first[codebook]) * senones->n_densities;
+}
+
+static void copy_weights(struct sl_senones *senones, const struct sl_senone_mixtures *mixtures)
+{
+    float value[UINT8_MAX + 1];
+    for (size_t i = 0; i <= UINT8_MAX; i++) {
+        value[i] = (float)exp(-(double)i * mixtures->unit);
+    }
+    for (size_t row = 0; row < STREAMS * senones->n_codebooks * senones->n_densities; row++) {
+        size_t d = row % senones->n_densities;
+        size_t c = row / senones->n_densities % senones->n_codebooks;
+        size_t stream = row / senones->n_densities / senones->n_codebooks;
+        size_t n = senones->first[c + 1] - senones->first[c];
+        const uint8_t *from =
+            mixtures->weights + (stream * senones->n_densities + d) * senones->n_senones;
+        float *to = weights_of(senones, stream, c) + d * n;
+        for (size_t i = 0; i < n; i++) {
+            size_t senone = senones->senone[senones->first[c] + i];
+            to[i] = senone < senones->n_senones ? value[from[senone]] : 0;
+        }
+    }
+}
+
+static bool make_room(struct sl_senones *senones)
+{
+    size_t n_gaussians = n_mixtures(senones) * senones->n_densities;
+    senones->senone = malloc(n_places(senones) * sizeof *senones->senone);
+    senones->weights =
+        malloc(STREAMS * senones->n_densities * n_places(senones) * sizeof *senones->weights);
+    senones->means = malloc(n_gaussians * SIZE * sizeof *senones->means);
+    senones->halves = malloc(n_gaussians * SIZE * sizeof *senones->halves);
+    senones->constants = malloc(n_gaussians * sizeof *senones->constants);
+    senones->scores = malloc(senones->n_densities * sizeof *senones->scores);
+    senones->chosen = malloc(FRAMES * n_mixtures(senones) * sizeof *senones->chosen);
+    senones->likelihood = malloc(FRAMES * n_places(senones) * sizeof *senones->likelihood);
+    return senones->senone != NULL && senones->weights != NULL && senones->means != NULL &&
+           senones->halves != NULL && senones->constants != NULL && senones->scores != NULL &&
+           senones->chosen != NULL && senones->likelihood != NULL;
+}
+
+enum sl_status sl_senones_new(const struct sl_senone_mixtures *mixtures,
+                              struct sl_senones **senones, struct sl_error *error)
+{
+    assert(mixtures->n_senones > 0 && mixtures->n_densities % BLOCK == 0 && mixtures->unit > 0);
+    struct sl_senones *made = calloc(1, sizeof *made);
+    if (made == NULL) {
+        return sl_fail_memory(error);
+    }
+    made->n_senones = mixtures->n_senones;
+    made->n_codebooks = mixtures->n_codebooks;
+    made->n_densities = mixtures->n_densities;
+    made->unit = (float)mixtures->unit;
+    if (!divide(made, mixtures->codebook) || !make_room(made)) {
+        sl_senones_free(made);
+        return sl_fail_memory(error);
+    }
+    place(made, mixtures->codebook);
+    copy_weights(made, mixtures);
+    *senones = made;
+    return SL_OK;
+}
+
+void sl_senones_free(struct sl_senones *senones)
+{
+    if (senones == NULL) {
+        return;
+    }
+    free(senones->first);
+    free(senones->senone);
+    free(senones->weights);
+    free(senones->means);
+    free(senones->halves);
+    free(senones->constants);
+    free(senones->scores);
+    free(senones->chosen);
+    free(senones->likelihood);
+    free(senones);
+}
+
+size_t sl_senones_count(const struct sl_senones *senones)
+{
+    return senones->n_senones;
+}
+
+void sl_senones_fit(struct sl_senones *senones, const struct sl_gaussians *gaussians)
+{
+    size_t n = senones->n_densities;
+    assert(gaussians->n_codebooks == senones->n_codebooks && gaussians->n_densities == n);
+    for (size_t g = 0; g < n_mixtures(senones) * n; g++) {
+        size_t to = g / BLOCK * BLOCK * SIZE + g % BLOCK;
+        double logs = 0;
+        for (size_t i = 0; i < SIZE; i++) {
+            float variance = gaussians->variances[g * SIZE + i];
+            senones->means[to + i * BLOCK] = gaussians->means[g * SIZE + i];
+            senones->halves[to + i * BLOCK] = 0.5F / variance;
+            logs += log((double)variance);
+        }
+        senones->constants[g] = (float)(-logs / 2);
+    }
+}
+
+/* Fills `scores` with the log densities of BLOCK Gaussians from number g on. */
+static void score_block(const struct sl_senones *senones, size_t g, const float features[SIZE],
+                        float scores[BLOCK])
+{
+    lanes sum = load(senones->constants + g);
+    for (size_t i = 0; i < SIZE; i++) {
+        lanes off = features[i] - load(senones->means + g * SIZE + i * BLOCK);
+        sum -= off * off * load(senones->halves + g * SIZE + i * BLOCK);
+    }
+    memcpy(scores, &sum, sizeof sum);
+}
+
+/* Those of a stream in a frame, by codebook. */
+static struct chosen *chosen_of(const struct sl_senones *senones, size_t frame, size_t stream)
+{
+    return senones->chosen + (frame * STREAMS + stream) * senones->n_codebooks;
+}
+
+static float largest(const float *numbers, size_t n)
+{
+    float most = numbers[0];
+    for (size_t i = 1; i < n; i++) {
+        most = numbers[i] > most ? numbers[i] : most;
+    }
+    return most;
+}
+
+/* The likeliest of a stream of a codebook. */
+static void choose(const struct sl_senones *senones, size_t mixture, const float features[SIZE],
+                   struct chosen *chosen)
+{
+    size_t n = senones->n_densities;
+    float best[BLOCK] = {0};
+    for (size_t d = 0; d < n; d += BLOCK) {
+        float *scores = senones->scores + d;
+        score_block(senones, mixture * n + d, features, scores);
+        for (size_t k = 0; k < BLOCK; k++) {
+            best[k] = d == 0 || scores[k] > best[k] ? scores[k] : best[k];
+        }
+    }
+    chosen->best = largest(best, BLOCK);
+    chosen->n = 0;
+    float least = chosen->best - (float)SL_SENONE_NEAR_NATS;
+    for (size_t d = 0; d < n; d += BLOCK) {
+        const float *scores = senones->scores + d;
+        int any = 0;
+        for (size_t k = 0; k < BLOCK; k++) {
+            any |= scores[k] >= least;
+        }
+        for (size_t k = 0; any && k < BLOCK && chosen->n < MOST; k++) {
+            if (scores[k] >= least) {
+                chosen->likely[chosen->n++] = (struct likely){scores[k], d + k};
+            }
+        }
+    }
+}
+
+/* Makes densities of the logarithms of a stream, against the best of all codebooks. */
+static void level(const struct sl_senones *senones, struct chosen *chosen)
+{
+    const float floor = -(float)SL_SENONE_FLOOR_NATS;
+    float best = -FLT_MAX;
+    for (size_t c = 0; c < senones->n_codebooks; c++) {
+        best = chosen[c].best > best ? chosen[c].best : best;
+    }
+    for (size_t c = 0; c < senones->n_codebooks; c++) {
+        for (size_t i = 0; i < chosen[c].n; i++) {
+            float below = chosen[c].likely[i].score - best;
+            chosen[c].likely[i].score = expf(below > floor ? below : floor);
+        }
+    }
+}
+
+/* Multiplies the likelihoods of a codebook's senones by those of their mixtures of one stream. */
+static void multiply(const struct sl_senones *senones, size_t frame, size_t stream, size_t codebook)
+{
+    const struct chosen *chosen = chosen_of(senones, frame, stream) + codebook;
+    const float *weights = weights_of(senones, stream, codebook);
+    float *likelihood =
+        senones->likelihood + frame * n_places(senones) + senones->first[codebook];
+    size_t n = senones->first[codebook + 1] - senones->first[codebook];
+    for (size_t p = 0; p < n; p += BLOCK) {
+        lanes sum = {0};
+        for (size_t i = 0; i < chosen->n; i++) {
+            sum += chosen->likely[i].score * load(weights + chosen->likely[i].density * n + p);
+        }
+        sum *= load(likelihood + p);
+        memcpy(likelihood + p, &sum, sizeof sum);
+    }
+}
+
+/* The logarithm to the base of 2 of a positive number, good to 0.0008: from a float's exponent, and
+ * a polynomial for its mantissa. */
+static float quick_log2(float value)
+{
+    int32_t bits = 0;
+    memcpy(&bits, &value, sizeof bits);
+    const int32_t mantissa_bits = (bits & 0x7fffff) | 0x3f800000;
+    float m = 0;
+    memcpy(&m, &mantissa_bits, sizeof m);
+    float log_m = ((0.15270028F * m - 1.02680491F) * m + 3.01116215F) * m - 2.13623207F;
+    return (float)((bits >> 23) - 127) + log_m;
+}
+
+static void write_scores(struct sl_senones *senones, size_t frame, int16_t *scores)
+{
+    const float units = LN2 / senones->unit;
+    float *likelihood = senones->likelihood + frame * n_places(senones);
+    for (size_t p = 0; p < n_places(senones); p++) {
+        likelihood[p] = units * quick_log2(likelihood[p]);
+    }
+    float best = largest(likelihood, n_places(senones)); /* nobody's are the least */
+    for (size_t p = 0; p < n_places(senones); p++) {
+        if (senones->senone[p] < senones->n_senones) {
+            scores[senones->senone[p]] = (int16_t)(best - likelihood[p] + 0.5F);
+        }
+    }
+}
+
+void sl_senones_score(struct sl_senones *senones, size_t n_frames,
+                      const struct sl_senone_features *features, int16_t *scores)
+{
+    assert(n_frames <= FRAMES);
+    for (size_t m = 0; m < n_mixtures(senones); m++) {
+        for (size_t f = 0; f < n_frames; f++) {
+            choose(senones, m, features[f].streams[m % STREAMS],
+                   chosen_of(senones, f, m % STREAMS) + m / STREAMS);
+        }
+    }
+    for (size_t p = 0; p < n_frames * n_places(senones); p++) {
+        senones->likelihood[p] = 1;
+    }
+    for (size_t stream = 0; stream < STREAMS; stream++) {
+        for (size_t f = 0; f < n_frames; f++) {
+            level(senones, chosen_of(senones, f, stream));
+        }
+        for (size_t c = 0; c < senones->n_codebooks; c++) {
+            for (size_t f = 0; f < n_frames; f++) {
+                multiply(senones, f, stream, c);
+            }
+        }
+    }
+    for (size_t f = 0; f < n_frames; f++) {
+        write_scores(senones, f, scores + f * senones->n_senones);
+    }
+}
