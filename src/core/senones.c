@@ -12,7 +12,7 @@
 #define SIZE SL_VOICE_CEPSTRA
 #define BLOCK SL_SENONE_BLOCK
 #define FRAMES SL_SENONE_FRAMES
-#define MOST 8 /* Gaussians of a stream of a codebook that count */
+#define MOST 32 /* Gaussians of a stream of a codebook that count */
 
 /* Numbers that are worked on side by side: left to find that out by itself, the compiler turns the
  * loops around at ten times the cost. */
@@ -36,15 +36,15 @@ struct chosen {
 struct sl_senones {
     size_t n_senones, n_codebooks, n_densities;
     float unit;
-    size_t *first;          /* place of each codebook's first senone, and the number of places */
-    size_t *senone;         /* by place; n_senones: nobody's */
-    float *weights;         /* by stream, codebook, density, place within the codebook */
-    float *means;           /* by codebook, stream, block of Gaussians, feature, Gaussian */
-    float *halves;          /* likewise: half of one over the variance */
-    float *constants;       /* by codebook, stream, Gaussian: of the log density, without 2 pi */
-    float *scores;          /* by density: of the stream of a codebook at hand */
-    struct chosen *chosen;  /* by frame, stream, codebook */
-    float *likelihood;      /* by frame, place */
+    size_t *first;         /* place of each codebook's first senone, and the number of places */
+    size_t *senone;        /* by place; n_senones: nobody's */
+    float *weights;        /* by stream, codebook, density, place within the codebook */
+    float *means;          /* by codebook, stream, block of Gaussians, feature, Gaussian */
+    float *halves;         /* likewise: half of one over the variance */
+    float *constants;      /* by codebook, stream, Gaussian: of the log density, without 2 pi */
+    float *scores;         /* by density: of the stream of a codebook at hand */
+    struct chosen *chosen; /* by frame, stream, codebook */
+    float *likelihood;     /* by frame, place */
 };
 
 static lanes load(const float numbers[BLOCK])
@@ -282,8 +282,7 @@ static void multiply(const struct sl_senones *senones, size_t frame, size_t stre
 {
     const struct chosen *chosen = chosen_of(senones, frame, stream) + codebook;
     const float *weights = weights_of(senones, stream, codebook);
-    float *likelihood =
-        senones->likelihood + frame * n_places(senones) + senones->first[codebook];
+    float *likelihood = senones->likelihood + frame * n_places(senones) + senones->first[codebook];
     size_t n = senones->first[codebook + 1] - senones->first[codebook];
     for (size_t p = 0; p < n; p += BLOCK) {
         lanes sum = {0};

@@ -16,10 +16,11 @@
 
 #include <stdint.h>
 
-#define SL_SENONE_NEAR_NATS 5.0 /* below the best of its stream of a codebook, a Gaussian counts */
+#define SL_SENONE_NEAR_NATS 3.0 /* below the best of its stream of a codebook, a Gaussian counts   \
+                                 */
 #define SL_SENONE_FLOOR_NATS 9.83
 #define SL_SENONE_FRAMES 8
-#define SL_SENONE_BLOCK 8 /* Gaussians that are worked on side by side */
+#define SL_SENONE_BLOCK 4 /* Gaussians that are worked on side by side */
 
 /* Which Gaussians senones are made of; nothing is owned. */
 struct sl_senone_mixtures {

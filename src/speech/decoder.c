@@ -196,8 +196,7 @@ static bool search_cepstra(struct sl_decoder *decoder, size_t first, size_t end)
     if (ps_start_stream(ps) != 0 || ps_start_utt(ps) != 0) {
         return false;
     }
-    int done =
-        ps_process_cep(ps, decoder->features.rows + first, (int)(end - first), FALSE, TRUE);
+    int done = ps_process_cep(ps, decoder->features.rows + first, (int)(end - first), FALSE, TRUE);
     return ps_end_utt(ps) == 0 && done >= 0;
 }
 

@@ -75,10 +75,11 @@ enum sl_status sl_fitted_model_new(ps_decoder_t *ps, const char *folder,
         return sl_fail_memory(error);
     }
     cmd_ln_t *config = ps_get_config(ps);
-    bool fine = usual_features(config, &made->form) &&
-                sl_voice_model_load(folder, &made->rest, NULL) == SL_OK &&
-                make_alike(&made->rest.gaussians, &made->moved) &&
-                sl_mixtures_load(folder, &made->rest, sl_library_unit(ps), &made->senones, NULL) == SL_OK;
+    bool fine =
+        usual_features(config, &made->form) &&
+        sl_voice_model_load(folder, &made->rest, NULL) == SL_OK &&
+        make_alike(&made->rest.gaussians, &made->moved) &&
+        sl_mixtures_load(folder, &made->rest, sl_library_unit(ps), &made->senones, NULL) == SL_OK;
     made->fe = fine ? plain_front_end(config) : NULL;
     if (made->fe == NULL) {
         sl_fitted_model_free(made);

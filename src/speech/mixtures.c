@@ -95,8 +95,9 @@ static bool give_codebook(const struct counts *counts, const struct parts *parts
 }
 
 /* Fills *codebook, which is to be freed whatever comes back, with the codebook of each senone. */
-static enum sl_status read_codebooks(struct sl_model_file *file, struct sl_senone_mixtures *mixtures,
-                                     uint16_t **codebook, struct sl_error *error)
+static enum sl_status read_codebooks(struct sl_model_file *file,
+                                     struct sl_senone_mixtures *mixtures, uint16_t **codebook,
+                                     struct sl_error *error)
 {
     struct counts counts = {0};
     struct parts parts;
@@ -144,8 +145,7 @@ static enum sl_status find_weights(struct sl_model_file *file, struct sl_senone_
         densities != mixtures->n_densities || senones != mixtures->n_senones) {
         return sl_model_file_other(file, error);
     }
-    mixtures->weights =
-        sl_model_file_take(file, (size_t)SL_GAUSSIAN_STREAMS * densities * senones);
+    mixtures->weights = sl_model_file_take(file, (size_t)SL_GAUSSIAN_STREAMS * densities * senones);
     return mixtures->weights != NULL ? SL_OK : sl_model_file_broken(file, error);
 }
 

@@ -91,7 +91,7 @@ static bool is_kept(const struct sl_scores *scores, size_t row)
 static void score(const struct reading *reading)
 {
     struct sl_scores *scores = reading->scores;
-    struct sl_senone_features features[SL_SENONE_FRAMES];
+    struct sl_senone_features features[SL_SENONE_FRAMES] = {0};
     size_t most = reading->row < SL_SCORES_ROWS ? SL_SCORES_ROWS : SIZE_MAX;
     size_t row = reading->row;
     size_t n = 0;
