@@ -1,0 +1,183 @@
+/*
+ * Scores of frames against those of PocketSphinx itself, which writes its own to a folder (its
+ * options -senlogdir and -compallsen): a demo recording, every senone of every frame.
+ */
+#include <stdarg.h>
+#include <stddef.h>
+#include <setjmp.h>
+#include <stdint.h>
+#include <cmocka.h>
+
+#include "core/str.h"
+#include "speech/features.h"
+#include "speech/scores.h"
+
+#include "support/find_sound.h"
+#include "support/temp_folder.h"
+
+#include <sphinxbase/cmn.h>
+#include <sphinxbase/err.h>
+
+#include <dirent.h>
+#include <stdio.h>
+#include <string.h>
+
+#define DEMO SL_SOURCE_DIR "/audio/demo/clean-t-left-open.flac"
+#define FIRST 100 /* frames */
+#define MOST 300
+#define NEAR 250 /* units from the best; what is less likely hardly ever lies on a path */
+
+struct hall {
+    struct temp_folder folder;
+    ps_decoder_t *ps;
+    struct sl_features features;
+    struct sl_decoder_rows rows;
+    struct sl_fitted_model *model;
+    struct sl_scores *scores;
+};
+
+static void open_library(struct hall *hall)
+{
+    err_set_logfp(NULL);
+    cmd_ln_t *config =
+        cmd_ln_init(NULL, ps_args(), TRUE, "-hmm", SL_ACOUSTIC_MODEL, "-dict",
+                    SL_ACOUSTIC_MODEL "/../cmudict-en-us.dict", "-keyphrase", "go", "-pl_window",
+                    "0", "-topn", "6", "-compallsen", "yes", "-senlogdir", hall->folder.path, NULL);
+    hall->ps = ps_init(config);
+    cmd_ln_free_r(config);
+    assert_non_null(hall->ps);
+    ps_get_feat(hall->ps)->cmn = CMN_NONE;
+}
+
+static void load(struct hall *hall)
+{
+    struct sl_clip sound = {0};
+    double mean[SL_VOICE_CEPSTRA];
+    assert_int_equal(load_sound(DEMO, &sound), SL_OK);
+    assert_true(sound.n > (size_t)(FIRST + MOST) * SL_FRAME_SAMPLES);
+    assert_int_equal(sl_features_compute(&hall->features, ps_get_fe(hall->ps),
+                                         sound.samples + (size_t)FIRST * SL_FRAME_SAMPLES,
+                                         (size_t)MOST * SL_FRAME_SAMPLES, NULL),
+                     SL_OK);
+    sl_features_keep(&hall->features, NULL, mean);
+    free(sound.samples);
+    hall->rows = (struct sl_decoder_rows){hall->features.rows, hall->features.origin,
+                                          hall->features.count};
+}
+
+static void open_hall(struct hall *hall)
+{
+    const struct sl_mllr same = sl_mllr_identity();
+    *hall = (struct hall){0};
+    assert_int_equal(temp_folder_make(&hall->folder), 0);
+    open_library(hall);
+    load(hall);
+    assert_int_equal(sl_fitted_model_new(hall->ps, SL_ACOUSTIC_MODEL, &same, &hall->model, NULL),
+                     SL_OK);
+    assert_int_equal(sl_scores_new(hall->model, &hall->scores, NULL), SL_OK);
+}
+
+static void close_hall(struct hall *hall)
+{
+    sl_scores_free(hall->scores);
+    sl_fitted_model_free(hall->model);
+    sl_features_clear(&hall->features);
+    ps_free(hall->ps);
+    temp_folder_remove(&hall->folder);
+}
+
+/* Lets the library score the rows; the file that it wrote. */
+static FILE *library_scores(const struct hall *hall)
+{
+    assert_int_equal(ps_start_utt(hall->ps), 0);
+    assert_true(ps_process_cep(hall->ps, hall->features.rows, (int)hall->rows.n, FALSE, TRUE) >= 0);
+    assert_int_equal(ps_end_utt(hall->ps), 0);
+    DIR *folder = opendir(hall->folder.path);
+    char *path = NULL;
+    assert_non_null(folder);
+    for (struct dirent *entry = readdir(folder); entry != NULL; entry = readdir(folder)) {
+        if (strstr(entry->d_name, ".sen") != NULL && path == NULL) {
+            path = sl_strf("%s/%s", hall->folder.path, entry->d_name);
+        }
+    }
+    (void)closedir(folder);
+    assert_non_null(path);
+    FILE *file = fopen(path, "rb");
+    free(path);
+    assert_non_null(file);
+    return file;
+}
+
+static void skip_head(FILE *file)
+{
+    static const char end[] = "endhdr\n";
+    size_t matched = 0;
+    while (end[matched] != '\0') {
+        int c = fgetc(file);
+        assert_true(c != EOF);
+        matched = c == end[matched] ? matched + 1 : (size_t)(c == end[0]);
+    }
+    int32_t mark = 0;
+    assert_int_equal(fread(&mark, sizeof mark, 1, file), 1);
+    assert_int_equal(mark, 0x11223344);
+}
+
+/* The next frame; false at the end. */
+static bool read_frame(FILE *file, int16_t *scores, size_t n)
+{
+    int16_t count = 0;
+    if (fread(&count, sizeof count, 1, file) != 1) {
+        return false;
+    }
+    assert_int_equal(count, n);
+    assert_int_equal(fread(scores, sizeof *scores, n, file), n);
+    return true;
+}
+
+static void scores_are_those_of_the_library(void **state)
+{
+    (void)state;
+    struct hall hall;
+    open_hall(&hall);
+    size_t n = sl_fitted_model_senones(hall.model);
+    int16_t *theirs = malloc(2 * n * sizeof *theirs);
+    assert_non_null(theirs);
+    int16_t *ours = theirs + n;
+    FILE *library = library_scores(&hall);
+    FILE *own = sl_scores_open(hall.scores, &hall.rows, 0, hall.rows.n);
+    assert_non_null(own);
+    skip_head(library);
+    skip_head(own);
+    size_t frames = 0;
+    size_t near = 0;
+    double off = 0;
+    int most = 0;
+    while (read_frame(library, theirs, n)) {
+        assert_true(read_frame(own, ours, n));
+        for (size_t s = 0; s < n; s++) {
+            int apart = abs(theirs[s] - ours[s]);
+            if (theirs[s] < NEAR) {
+                near++;
+                off += apart;
+                most = apart > most ? apart : most;
+            }
+        }
+        frames++;
+    }
+    print_message("%zu frames, mean difference %.3f of %zu, most %d\n", frames,
+                  off / (double)near, near, most);
+    assert_int_equal(frames, hall.rows.n);
+    assert_false(read_frame(own, ours, n));
+    assert_int_equal(fclose(own), 0);
+    (void)fclose(library);
+    free(theirs);
+    close_hall(&hall);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(scores_are_those_of_the_library),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
