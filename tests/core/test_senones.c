@@ -137,8 +137,8 @@ static void frames_scored_together_score_as_one_by_one(void **state)
 }
 
 /* Worked by hand: where a frame lies on a codebook's Gaussian, all weights being one, another whose
- * Gaussians all lie d away in one feature of variance v is d * d / (2 v) nats less likely; and never
- * more than the floor. */
+ * Gaussians all lie d away in one feature of variance v is d * d / (2 v) nats less likely; and
+ * never more than the floor. */
 static void distance_tells_until_the_floor(void **state)
 {
     (void)state;
