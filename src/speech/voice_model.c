@@ -121,8 +121,9 @@ static enum sl_status load_gaussians(const char *folder, struct sl_voice_model *
     sl_model_file_clear(&file);
     model->gaussians.n_codebooks = of_means.codebooks;
     model->gaussians.n_densities = of_means.densities;
-    for (size_t i = 0; status == SL_OK && i < count_of(&of_means); i++) {
-        model->gaussians.variances[i] = fmaxf(model->gaussians.variances[i], SL_VARIANCE_LEAST);
+    float *variances = model->gaussians.variances;
+    for (size_t i = 0; status == SL_OK && variances != NULL && i < count_of(&of_means); i++) {
+        variances[i] = fmaxf(variances[i], SL_VARIANCE_LEAST);
     }
     return status;
 }

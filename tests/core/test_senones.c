@@ -15,12 +15,12 @@
 
 #define N SL_VOICE_CEPSTRA
 #define STREAMS SL_GAUSSIAN_STREAMS
-#define CODEBOOKS 3
+#define CODEBOOKS ((size_t)3)
 #define DENSITIES ((size_t)8)
-#define SENONES 7
+#define SENONES ((size_t)7)
 #define GAUSSIANS (CODEBOOKS * STREAMS * DENSITIES)
 #define UNIT 0.1024
-#define FRAMES 5
+#define FRAMES ((size_t)5)
 
 /* Codebooks take turns, so that senones have to be put into order. */
 static const uint16_t codebooks[SENONES] = {2, 0, 1, 0, 2, 2, 0};
@@ -44,7 +44,7 @@ static void make(struct fixture *fix)
     for (size_t i = 0; i < sizeof fix->weights; i++) {
         fix->weights[i] = (uint8_t)(i * 37 % 50);
     }
-    for (size_t i = 0; i < (size_t)FRAMES * STREAMS * N; i++) {
+    for (size_t i = 0; i < FRAMES * STREAMS * N; i++) {
         fix->features[i / N / STREAMS].streams[i / N % STREAMS][i % N] =
             (float)(1.5 * cos(0.9 * (double)i));
     }

@@ -12,6 +12,7 @@
 
 #include "core/str.h"
 #include "speech/features.h"
+#include "speech/mixtures.h"
 #include "speech/scores.h"
 
 #include "support/find_sound.h"
@@ -179,10 +180,105 @@ static void scores_are_those_of_the_library(void **state)
     close_hall(&hall);
 }
 
+/* A file of the model, of which so many bytes are kept. */
+struct cut {
+    const char *name;
+    size_t length;
+    enum sl_status status;
+};
+
+static void copy_cut(const struct temp_folder *folder, const char *name, size_t length)
+{
+    char *from = sl_strf("%s/%s", SL_ACOUSTIC_MODEL, name);
+    char *to = sl_strf("%s/%s", folder->path, name);
+    FILE *in = fopen(from, "rb");
+    FILE *out = fopen(to, "wb");
+    assert_true(in != NULL && out != NULL);
+    int c = fgetc(in);
+    for (size_t i = 0; i < length && c != EOF; i++) {
+        assert_int_equal(fputc(c, out), c);
+        c = fgetc(in);
+    }
+    (void)fclose(in);
+    assert_int_equal(fclose(out), 0);
+    free(from);
+    free(to);
+}
+
+static void a_broken_model_has_no_senones(void **state)
+{
+    (void)state;
+    static const struct cut cuts[] = {
+        {"mdef", SIZE_MAX, SL_OK},      {"mdef", 4, SL_FORMAT},
+        {"mdef", 200, SL_FORMAT},       {"mdef", 1000000, SL_FORMAT},
+        {"mdef", 2900000, SL_FORMAT},   {"sendump", 0, SL_FORMAT},
+        {"sendump", 100, SL_FORMAT},    {"sendump", 634, SL_UNSUPPORTED},
+        {"sendump", 1900000, SL_FORMAT}};
+    struct sl_voice_model model = {0};
+    assert_int_equal(sl_voice_model_load(SL_ACOUSTIC_MODEL, &model, NULL), SL_OK);
+    for (size_t i = 0; i < sizeof cuts / sizeof *cuts; i++) {
+        struct temp_folder folder;
+        struct sl_senones *senones = NULL;
+        assert_int_equal(temp_folder_make(&folder), 0);
+        bool mdef = strcmp(cuts[i].name, "mdef") == 0;
+        copy_cut(&folder, "mdef", mdef ? cuts[i].length : SIZE_MAX);
+        copy_cut(&folder, "sendump", mdef ? SIZE_MAX : cuts[i].length);
+        assert_int_equal(sl_mixtures_load(folder.path, &model, 0.1024, &senones, NULL),
+                         cuts[i].status);
+        sl_senones_free(senones);
+        temp_folder_remove(&folder);
+    }
+    sl_voice_model_clear(&model);
+}
+
+/* The scores of as many rows as are loaded, from row `first` on. */
+static void read_all(const struct hall *hall, const struct sl_decoder_rows *rows, size_t first,
+                     int16_t *scores)
+{
+    size_t n = sl_fitted_model_senones(hall->model);
+    FILE *stream = sl_scores_open(hall->scores, rows, first, first + hall->rows.n);
+    assert_non_null(stream);
+    skip_head(stream);
+    for (size_t i = 0; i < hall->rows.n; i++) {
+        assert_true(read_frame(stream, scores + i * n, n));
+    }
+    assert_int_equal(fclose(stream), 0);
+}
+
+/* Scores of rows that are not kept are the same as of those that are. */
+static void rows_beyond_those_kept_are_scored_alike(void **state)
+{
+    (void)state;
+    struct hall hall;
+    open_hall(&hall);
+    size_t n = sl_fitted_model_senones(hall.model);
+    size_t repeats = SL_SCORES_ROWS / hall.rows.n + 2;
+    mfcc_t **cepstra = malloc(repeats * hall.rows.n * sizeof *cepstra);
+    size_t *origin = malloc(repeats * hall.rows.n * sizeof *origin);
+    int16_t *scores = malloc(2 * hall.rows.n * n * sizeof *scores);
+    assert_true(cepstra != NULL && origin != NULL && scores != NULL);
+    const struct sl_decoder_rows many = {cepstra, origin, repeats * hall.rows.n};
+    for (size_t i = 0; i < many.n;
+         i++) { /* a gap before each repeat, so that it has the same edges */
+        cepstra[i] = hall.rows.cepstra[i % hall.rows.n];
+        origin[i] = i + 10 * (i / hall.rows.n);
+    }
+    assert_true(many.n - hall.rows.n > SL_SCORES_ROWS);
+    read_all(&hall, &many, 0, scores);
+    read_all(&hall, &many, many.n - hall.rows.n, scores + hall.rows.n * n);
+    assert_memory_equal(scores, scores + hall.rows.n * n, hall.rows.n * n * sizeof *scores);
+    free(cepstra);
+    free(origin);
+    free(scores);
+    close_hall(&hall);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(scores_are_those_of_the_library),
+        cmocka_unit_test(a_broken_model_has_no_senones),
+        cmocka_unit_test(rows_beyond_those_kept_are_scored_alike),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
