@@ -10,6 +10,7 @@
 
 #include "core/senones.h"
 
+#include <float.h>
 #include <math.h>
 #include <string.h>
 
@@ -93,7 +94,8 @@ static double log_mixture(const struct fixture *fix, size_t senone, size_t strea
             sum += weight * exp(fmax(density - best, -SL_SENONE_FLOOR_NATS));
         }
     }
-    return log(sum);
+    assert_true(sum > 0);
+    return log(fmax(sum, DBL_MIN));
 }
 
 static void scores_are_those_of_the_mixtures_written_out(void **state)

@@ -258,8 +258,8 @@ static void rows_beyond_those_kept_are_scored_alike(void **state)
     int16_t *scores = malloc(2 * hall.rows.n * n * sizeof *scores);
     assert_true(cepstra != NULL && origin != NULL && scores != NULL);
     const struct sl_decoder_rows many = {cepstra, origin, repeats * hall.rows.n};
-    for (size_t i = 0; i < many.n;
-         i++) { /* a gap before each repeat, so that it has the same edges */
+    /* a gap before each repeat, so that it has the same edges */
+    for (size_t i = 0; i < many.n; i++) {
         cepstra[i] = hall.rows.cepstra[i % hall.rows.n];
         origin[i] = i + 10 * (i / hall.rows.n);
     }
