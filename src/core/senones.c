@@ -11,11 +11,10 @@
 #define STREAMS SL_GAUSSIAN_STREAMS
 #define SIZE SL_VOICE_CEPSTRA
 #define BLOCK SL_SENONE_BLOCK
-#define FRAMES SL_SENONE_FRAMES
-#define MOST 32 /* Gaussians of a stream of a codebook that count */
+#define MOST 64 /* Gaussians of a stream of a codebook that count; more are hardly ever so near */
 
 /* Numbers that are worked on side by side: left to find that out by itself, the compiler turns the
- * loops around at ten times the cost. */
+ * loops around, at nearly twice the cost. */
 typedef float lanes __attribute__((vector_size(BLOCK * sizeof(float))));
 
 /* A Gaussian that counts. */
@@ -43,8 +42,8 @@ struct sl_senones {
     float *halves;         /* likewise: half of one over the variance */
     float *constants;      /* by codebook, stream, Gaussian: of the log density, without 2 pi */
     float *scores;         /* by density: of the stream of a codebook at hand */
-    struct chosen *chosen; /* by frame, stream, codebook */
-    float *likelihood;     /* by frame, place */
+    struct chosen *chosen; /* by stream, codebook */
+    float *likelihood;     /* by place */
 };
 
 static lanes load(const float numbers[BLOCK])
@@ -136,8 +135,8 @@ static bool make_room(struct sl_senones *senones)
     senones->halves = malloc(n_gaussians * SIZE * sizeof *senones->halves);
     senones->constants = malloc(n_gaussians * sizeof *senones->constants);
     senones->scores = malloc(senones->n_densities * sizeof *senones->scores);
-    senones->chosen = malloc(FRAMES * n_mixtures(senones) * sizeof *senones->chosen);
-    senones->likelihood = malloc(FRAMES * n_places(senones) * sizeof *senones->likelihood);
+    senones->chosen = malloc(n_mixtures(senones) * sizeof *senones->chosen);
+    senones->likelihood = malloc(n_places(senones) * sizeof *senones->likelihood);
     return senones->senone != NULL && senones->weights != NULL && senones->means != NULL &&
            senones->halves != NULL && senones->constants != NULL && senones->scores != NULL &&
            senones->chosen != NULL && senones->likelihood != NULL;
@@ -216,10 +215,10 @@ static void score_block(const struct sl_senones *senones, size_t g, const float 
     memcpy(scores, &sum, sizeof sum);
 }
 
-/* Those of a stream in a frame, by codebook. */
-static struct chosen *chosen_of(const struct sl_senones *senones, size_t frame, size_t stream)
+/* Those of a stream, by codebook. */
+static struct chosen *chosen_of(const struct sl_senones *senones, size_t stream)
 {
-    return senones->chosen + (frame * STREAMS + stream) * senones->n_codebooks;
+    return senones->chosen + stream * senones->n_codebooks;
 }
 
 static float largest(const float *numbers, size_t n)
@@ -278,11 +277,11 @@ static void level(const struct sl_senones *senones, struct chosen *chosen)
 }
 
 /* Multiplies the likelihoods of a codebook's senones by those of their mixtures of one stream. */
-static void multiply(const struct sl_senones *senones, size_t frame, size_t stream, size_t codebook)
+static void multiply(const struct sl_senones *senones, size_t stream, size_t codebook)
 {
-    const struct chosen *chosen = chosen_of(senones, frame, stream) + codebook;
+    const struct chosen *chosen = chosen_of(senones, stream) + codebook;
     const float *weights = weights_of(senones, stream, codebook);
-    float *likelihood = senones->likelihood + frame * n_places(senones) + senones->first[codebook];
+    float *likelihood = senones->likelihood + senones->first[codebook];
     size_t n = senones->first[codebook + 1] - senones->first[codebook];
     for (size_t p = 0; p < n; p += BLOCK) {
         lanes sum = {0};
@@ -307,10 +306,10 @@ static float quick_log2(float value)
     return (float)((bits >> 23) - 127) + log_m;
 }
 
-static void write_scores(struct sl_senones *senones, size_t frame, int16_t *scores)
+static void write_scores(struct sl_senones *senones, int16_t *scores)
 {
     const float units = LN2 / senones->unit;
-    float *likelihood = senones->likelihood + frame * n_places(senones);
+    float *likelihood = senones->likelihood;
     for (size_t p = 0; p < n_places(senones); p++) {
         likelihood[p] = units * quick_log2(likelihood[p]);
     }
@@ -322,30 +321,20 @@ static void write_scores(struct sl_senones *senones, size_t frame, int16_t *scor
     }
 }
 
-void sl_senones_score(struct sl_senones *senones, size_t n_frames,
-                      const struct sl_senone_features *features, int16_t *scores)
+void sl_senones_score(struct sl_senones *senones, const float features[STREAMS][SIZE],
+                      int16_t *scores)
 {
-    assert(n_frames <= FRAMES);
     for (size_t m = 0; m < n_mixtures(senones); m++) {
-        for (size_t f = 0; f < n_frames; f++) {
-            choose(senones, m, features[f].streams[m % STREAMS],
-                   chosen_of(senones, f, m % STREAMS) + m / STREAMS);
-        }
+        choose(senones, m, features[m % STREAMS], chosen_of(senones, m % STREAMS) + m / STREAMS);
     }
-    for (size_t p = 0; p < n_frames * n_places(senones); p++) {
+    for (size_t p = 0; p < n_places(senones); p++) {
         senones->likelihood[p] = 1;
     }
     for (size_t stream = 0; stream < STREAMS; stream++) {
-        for (size_t f = 0; f < n_frames; f++) {
-            level(senones, chosen_of(senones, f, stream));
-        }
+        level(senones, chosen_of(senones, stream));
         for (size_t c = 0; c < senones->n_codebooks; c++) {
-            for (size_t f = 0; f < n_frames; f++) {
-                multiply(senones, f, stream, c);
-            }
+            multiply(senones, stream, c);
         }
     }
-    for (size_t f = 0; f < n_frames; f++) {
-        write_scores(senones, f, scores + f * senones->n_senones);
-    }
+    write_scores(senones, scores);
 }

@@ -16,10 +16,10 @@
 
 #include <stdint.h>
 
-#define SL_SENONE_NEAR_NATS 3.0 /* below the best of its stream of a codebook, a Gaussian counts   \
-                                 */
+#define SL_SENONE_NEAR_NATS                                                                        \
+    3.0 /* below the best of its stream of a codebook, a Gaussian counts                           \
+         */
 #define SL_SENONE_FLOOR_NATS 9.83
-#define SL_SENONE_FRAMES 8
 #define SL_SENONE_BLOCK 4 /* Gaussians that are worked on side by side */
 
 /* Which Gaussians senones are made of; nothing is owned. */
@@ -47,15 +47,9 @@ size_t sl_senones_count(const struct sl_senones *senones);
  * copied. */
 void sl_senones_fit(struct sl_senones *senones, const struct sl_gaussians *gaussians);
 
-/* A frame's features. */
-struct sl_senone_features {
-    float streams[SL_GAUSSIAN_STREAMS][SL_VOICE_CEPSTRA];
-};
-
-/* Fills `scores` frame by frame, one for each senone: how much less likely than the best of the
- * frame it is, in units, 0 or more. At most SL_SENONE_FRAMES at once; as the Gaussians have to pass
- * through the processor's cache, one by one takes twice as long. The features must be finite. */
-void sl_senones_score(struct sl_senones *senones, size_t n_frames,
-                      const struct sl_senone_features *features, int16_t *scores);
+/* Fills `scores`, one for each senone: how much less likely than the best of the frame it is, in
+ * units, 0 or more. The features must be finite. */
+void sl_senones_score(struct sl_senones *senones,
+                      const float features[SL_GAUSSIAN_STREAMS][SL_VOICE_CEPSTRA], int16_t *scores);
 
 #endif

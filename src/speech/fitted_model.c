@@ -151,10 +151,11 @@ size_t sl_fitted_model_senones(const struct sl_fitted_model *model)
     return sl_senones_count(model->senones);
 }
 
-void sl_fitted_model_score(const struct sl_fitted_model *model, size_t n_frames,
-                           const struct sl_senone_features *features, int16_t *scores)
+void sl_fitted_model_score(const struct sl_fitted_model *model,
+                           const float features[SL_GAUSSIAN_STREAMS][SL_VOICE_CEPSTRA],
+                           int16_t *scores)
 {
-    sl_senones_score(model->senones, n_frames, features, scores);
+    sl_senones_score(model->senones, features, scores);
 }
 
 const struct sl_gaussians *sl_fitted_model_gaussians(const struct sl_fitted_model *model)

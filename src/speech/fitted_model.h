@@ -43,8 +43,9 @@ void sl_fitted_model_to_speaker(struct sl_fitted_model *model, const struct sl_m
 void sl_fitted_model_rest(struct sl_fitted_model *model);
 
 /* As sl_senones_score. */
-void sl_fitted_model_score(const struct sl_fitted_model *model, size_t n_frames,
-                           const struct sl_senone_features *features, int16_t *scores);
+void sl_fitted_model_score(const struct sl_fitted_model *model,
+                           const float features[SL_GAUSSIAN_STREAMS][SL_VOICE_CEPSTRA],
+                           int16_t *scores);
 
 /* How many scores a frame has. */
 size_t sl_fitted_model_senones(const struct sl_fitted_model *model);

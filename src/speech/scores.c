@@ -15,8 +15,7 @@ struct sl_scores {
     size_t n; /* scores of a row */
     bool known[SL_SCORES_ROWS];
     int16_t *kept;  /* of SL_SCORES_ROWS rows; memory is taken when they are first written */
-    int16_t *later; /* of SL_SENONE_FRAMES rows that are not kept, from `first_later` on */
-    size_t first_later, n_later;
+    int16_t *later; /* of one that is not kept */
     char *head;
     size_t head_length;
 };
@@ -56,7 +55,7 @@ enum sl_status sl_scores_new(const struct sl_fitted_model *model, struct sl_scor
     made->model = model;
     made->n = sl_fitted_model_senones(model);
     made->kept = malloc(SL_SCORES_ROWS * made->n * sizeof *made->kept);
-    made->later = malloc(SL_SENONE_FRAMES * made->n * sizeof *made->later);
+    made->later = malloc(made->n * sizeof *made->later);
     if (made->kept == NULL || made->later == NULL || !make_head(made)) {
         sl_scores_free(made);
         return sl_fail_memory(error);
@@ -79,45 +78,31 @@ void sl_scores_free(struct sl_scores *scores)
 void sl_scores_forget(struct sl_scores *scores)
 {
     memset(scores->known, 0, sizeof scores->known);
-    scores->n_later = 0;
 }
 
-static bool is_kept(const struct sl_scores *scores, size_t row)
+static void score(const struct reading *reading, int16_t *to)
 {
-    return row < SL_SCORES_ROWS && scores->known[row];
+    float features[SL_MLLR_STREAMS][SL_MLLR_SIZE];
+    sl_row_features(&reading->rows, reading->row, features);
+    sl_fitted_model_score(reading->scores->model, (const float(*)[SL_MLLR_SIZE])features, to);
 }
 
-/* Scores the row at hand, and some behind it while it is at it. */
-static void score(const struct reading *reading)
-{
-    struct sl_scores *scores = reading->scores;
-    struct sl_senone_features features[SL_SENONE_FRAMES] = {0};
-    size_t most = reading->row < SL_SCORES_ROWS ? SL_SCORES_ROWS : SIZE_MAX;
-    size_t row = reading->row;
-    size_t n = 0;
-    for (; n < SL_SENONE_FRAMES && row < reading->end && row < most && !is_kept(scores, row); n++) {
-        sl_row_features(&reading->rows, row++, features[n].streams);
-    }
-    bool kept = most != SIZE_MAX;
-    int16_t *to = kept ? scores->kept + reading->row * scores->n : scores->later;
-    sl_fitted_model_score(scores->model, n, features, to);
-    for (size_t i = 0; i < n && kept; i++) {
-        scores->known[reading->row + i] = true;
-    }
-    scores->first_later = kept ? scores->first_later : reading->row;
-    scores->n_later = kept ? scores->n_later : n;
-}
-
+/* The scores of the row at hand, computed where they are not known. */
 static const int16_t *scores_of(const struct reading *reading)
 {
-    const struct sl_scores *scores = reading->scores;
-    bool later = reading->row - scores->first_later < scores->n_later; /* wraps when before it */
-    if (!is_kept(scores, reading->row) && !later) {
-        score(reading);
+    struct sl_scores *scores = reading->scores;
+    size_t row = reading->row;
+    if (row >= SL_SCORES_ROWS) {
+        if (reading->at == sizeof(int16_t)) { /* none of it was read */
+            score(reading, scores->later);
+        }
+        return scores->later;
     }
-    return reading->row < SL_SCORES_ROWS
-               ? scores->kept + reading->row * scores->n
-               : scores->later + (reading->row - scores->first_later) * scores->n;
+    if (!scores->known[row]) {
+        score(reading, scores->kept + row * scores->n);
+        scores->known[row] = true;
+    }
+    return scores->kept + row * scores->n;
 }
 
 /* Copies bytes *at to size - 1 of something, as many as there is room for. */
