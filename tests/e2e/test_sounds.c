@@ -129,7 +129,7 @@ static void make_sounds(const char *folder)
     write_sound(PATH("clipped.wav"), &clean, 1, SF_FORMAT_WAV | SF_FORMAT_PCM_16);
     free(clean.samples);
     clean = read_clean();
-    scale(&clean, 0.006F);
+    scale(&clean, 0.01F);
     write_sound(PATH("faint.wav"), &clean, 1, SF_FORMAT_WAV | SF_FORMAT_PCM_16);
     free(clean.samples);
     free(telephone.samples);
