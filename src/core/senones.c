@@ -53,6 +53,13 @@ static lanes load(const float numbers[BLOCK])
     return loaded;
 }
 
+static void store(lanes numbers, float to[BLOCK])
+{
+    for (size_t k = 0; k < BLOCK; k++) {
+        to[k] = numbers[k];
+    }
+}
+
 static size_t n_mixtures(const struct sl_senones *senones)
 {
     return senones->n_codebooks * STREAMS;
@@ -212,7 +219,7 @@ static void score_block(const struct sl_senones *senones, size_t g, const float 
         lanes off = features[i] - load(senones->means + g * SIZE + i * BLOCK);
         sum -= off * off * load(senones->halves + g * SIZE + i * BLOCK);
     }
-    memcpy(scores, &sum, sizeof sum);
+    store(sum, scores);
 }
 
 /* Those of a stream, by codebook. */
@@ -289,7 +296,7 @@ static void multiply(const struct sl_senones *senones, size_t stream, size_t cod
             sum += chosen->likely[i].score * load(weights + chosen->likely[i].density * n + p);
         }
         sum *= load(likelihood + p);
-        memcpy(likelihood + p, &sum, sizeof sum);
+        store(sum, likelihood + p);
     }
 }
 
