@@ -16,9 +16,8 @@
 
 #include <stdint.h>
 
-#define SL_SENONE_NEAR_NATS                                                                        \
-    3.0 /* below the best of its stream of a codebook, a Gaussian counts                           \
-         */
+/* How far below the best of its stream of a codebook a Gaussian still counts. */
+#define SL_SENONE_NEAR_NATS 3.0
 #define SL_SENONE_FLOOR_NATS 9.83
 #define SL_SENONE_BLOCK 4 /* Gaussians that are worked on side by side */
 

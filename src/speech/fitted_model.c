@@ -87,7 +87,7 @@ enum sl_status sl_fitted_model_new(ps_decoder_t *ps, const char *folder,
                        "this acoustic model cannot be fitted to a sound");
     }
     move(&made->rest.gaussians, voice);
-    sl_fitted_model_rest(made);
+    sl_senones_fit(made->senones, &made->rest.gaussians);
     *model = made;
     return SL_OK;
 }
@@ -142,8 +142,10 @@ void sl_fitted_model_to_speaker(struct sl_fitted_model *model, const struct sl_m
 
 void sl_fitted_model_rest(struct sl_fitted_model *model)
 {
-    sl_senones_fit(model->senones, &model->rest.gaussians);
-    model->fitted = false;
+    if (model->fitted) {
+        sl_senones_fit(model->senones, &model->rest.gaussians);
+        model->fitted = false;
+    }
 }
 
 size_t sl_fitted_model_senones(const struct sl_fitted_model *model)

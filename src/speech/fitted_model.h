@@ -39,7 +39,7 @@ enum sl_status sl_fitted_model_to_noise(struct sl_fitted_model *model,
 /* From now on it has those that it has now, moved to where the speaker has them. */
 void sl_fitted_model_to_speaker(struct sl_fitted_model *model, const struct sl_mllr *speaker);
 
-/* From now on it has them as they were made. */
+/* From now on it has them as they were made; nothing to do when it does already. */
 void sl_fitted_model_rest(struct sl_fitted_model *model);
 
 /* As sl_senones_score. */

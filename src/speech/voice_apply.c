@@ -49,7 +49,8 @@ static ps_mllr_t *read_back(const struct sl_str *text)
     return mllr;
 }
 
-ps_mllr_t *sl_voice_transform(const struct sl_mllr *voice)
+/* NULL when there is no memory, or no room for a temporary file. */
+static ps_mllr_t *transform_of(const struct sl_mllr *voice)
 {
     struct sl_str text = {0};
     write_out(voice, &text);
@@ -60,7 +61,7 @@ ps_mllr_t *sl_voice_transform(const struct sl_mllr *voice)
 
 enum sl_status sl_voice_apply(ps_decoder_t *ps, const struct sl_mllr *voice, struct sl_error *error)
 {
-    ps_mllr_t *mllr = sl_voice_transform(voice);
+    ps_mllr_t *mllr = transform_of(voice);
     if (mllr == NULL) {
         return sl_fail(error, SL_IO, NULL, "make room in the folder for temporary files",
                        "the transform of the voice cannot be handed to PocketSphinx");
