@@ -147,7 +147,7 @@ static void watch_engine(const struct run *run, struct sl_arrival *arrival)
         arrival->jolt_mps2 = motion->jolt_mps2;
         arrival->jolt_s = motion->time_s;
     }
-    if (feet->clutch_down && feet->changing_s <= 0.0 && motion->speed_mps > WALK_MPS) {
+    if (sl_feet_hold_down(feet) && feet->changing_s <= 0.0 && motion->speed_mps > WALK_MPS) {
         arrival->coasting_s += SL_MOTION_STEP_S;
     }
     if (!motion->running && isnan(arrival->stalled_s)) {

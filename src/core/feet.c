@@ -67,22 +67,37 @@ static void call_clutch(struct sl_feet *feet, enum sl_clutch clutch)
         return;
     }
     feet->clutch_down = clutch == SL_CLUTCH_DOWN;
+    feet->lets_up = false;
     if (clutch == SL_CLUTCH_UP) {
         feet->dipped = false;
         feet->biting_s = BITE_S;
     }
 }
 
+static double turn_of(const struct sl_feet *feet)
+{
+    return feet->mover.turn_radpm[feet->gear - 1];
+}
+
+/* Whether slipping the clutch would keep the speed. */
+static bool can_creep(const struct sl_feet *feet)
+{
+    return feet->gear == 1 &&
+           feet->aim_mps * turn_of(feet) <= WALKING_REVS * feet->mover.idle_radps;
+}
+
 static void decide(struct sl_feet *feet, const struct sl_motion *motion, enum sl_decision decision)
 {
     if (decision == SL_DECISION_WAIT) {
         feet->stopping = true;
+        feet->lets_up = false;
     } else if (decision == SL_DECISION_GO) {
+        bool stands = motion->speed_mps <= 0.0;
         feet->stopping = false;
-        if (motion->speed_mps <= 0.0) {
+        if (stands || (feet->clutch_down && !can_creep(feet))) {
             feet->dipped = false;
-            feet->clutch_down = false;
-            feet->biting_s = PULL_AWAY_S;
+            feet->lets_up = true;
+            feet->biting_s = stands ? PULL_AWAY_S : BITE_S;
         }
     }
 }
@@ -161,29 +176,28 @@ static double wanted_mps2(const struct sl_feet *feet, const struct sl_motion *mo
     return fmin(fmax(hold, -feet->timing->comfort_mps2), GENTLY_MPS2);
 }
 
-static double turn_of(const struct sl_feet *feet)
-{
-    return feet->mover.turn_radpm[feet->gear - 1];
-}
-
 /* The stop at the line is under way, or the car stands there. */
 static bool stops(const struct sl_feet *feet, const struct sl_motion *motion)
 {
     return feet->stopping && (motion->speed_mps <= 0.0 || stopping_rate(feet, motion) > 0.0);
 }
 
+bool sl_feet_hold_down(const struct sl_feet *feet)
+{
+    return feet->clutch_down && !feet->lets_up;
+}
+
 /* Slipping the clutch in first gear keeps a walking pace. */
 static bool creeps(const struct sl_feet *feet, const struct sl_motion *motion)
 {
-    return feet->clutch_down && feet->changing_s <= 0.0 && !stops(feet, motion) && !feet->slowing &&
-           feet->gear == 1 && motion->speed_mps < feet->aim_mps &&
-           feet->aim_mps * turn_of(feet) <= WALKING_REVS * feet->mover.idle_radps;
+    return sl_feet_hold_down(feet) && feet->changing_s <= 0.0 && !stops(feet, motion) &&
+           !feet->slowing && motion->speed_mps < feet->aim_mps && can_creep(feet);
 }
 
 /* Slipping it while it comes up keeps the engine from judder, for as long as feet do that. */
 static bool bites(const struct sl_feet *feet, const struct sl_motion *motion)
 {
-    bool comes_up = !feet->clutch_down && !feet->dipped && feet->changing_s <= 0.0 &&
+    bool comes_up = !sl_feet_hold_down(feet) && !feet->dipped && feet->changing_s <= 0.0 &&
                     !feet->slowing && feet->biting_s > 0.0;
     return motion->running &&
            (creeps(feet, motion) ||
@@ -228,7 +242,7 @@ static void settle(struct sl_feet *feet, const struct sl_motion *motion, double 
 static bool move_pedal(struct sl_feet *feet, double step_s)
 {
     bool shifting = feet->changing_s > CLUTCH_UP_S;
-    bool down = feet->clutch_down || shifting || (feet->dipped && feet->changing_s <= 0.0);
+    bool down = sl_feet_hold_down(feet) || shifting || (feet->dipped && feet->changing_s <= 0.0);
     feet->pedal = down ? fmax(feet->pedal - step_s / CLUTCH_DOWN_S, 0.0)
                        : fmin(feet->pedal + step_s / CLUTCH_UP_S, 1.0);
     return shifting;

@@ -14,8 +14,9 @@
  * and speed in one phase.
  *
  * The clutch goes up or down and stays there. Wait, stop: they stop at the line, gently where there
- * is room and hard where there is not. Go: they go on, and pull away where the car stands. Mirrors,
- * signal and position move no foot.
+ * is room and hard where there is not. Go: they go on, and pull away where the car stands; a clutch
+ * that was called down comes up then, unless slipping it keeps the speed. Mirrors, signal and
+ * position move no foot.
  *
  * What feet do by themselves (common practice, no source): while braking, the clutch goes down
  * before the engine falls below idling; when the slowing is done it waits SL_FEET_PATIENCE_S for a
@@ -54,6 +55,7 @@ struct sl_feet {
     int gear_called;   /* the last one; 0: none */
     enum sl_clutch clutch_next;
     bool clutch_down; /* as it was called */
+    bool lets_up;     /* all the same, to go */
     bool dipped;      /* down by the feet themselves */
     double waited_s;  /* dipped after the slowing */
     double biting_s;  /* left of slipping the clutch while it comes up */
@@ -72,6 +74,9 @@ void sl_feet_make(const struct sl_car *car, const struct sl_plan *plan,
 /* Something was said; `phase` carries it. */
 void sl_feet_hear(struct sl_feet *feet, const struct sl_motion *motion,
                   const struct sl_settings *said, const struct sl_phase *phase);
+
+/* Whether the clutch is down because it was called so. */
+bool sl_feet_hold_down(const struct sl_feet *feet);
 
 /* What they do in the next step of step_s. */
 struct sl_controls sl_feet_move(struct sl_feet *feet, const struct sl_motion *motion,

@@ -159,6 +159,43 @@ static void a_car_that_waited_goes_on_in_first_gear(void **state)
         assert_near(stood_m, SL_FEET_STOP_M, 0.2);
         assert_true(drive.arrival.reached); /* in fourth gear it lurches there and stalls */
         assert_int_equal(isnan(drive.arrival.stalled_s), i == 0);
+        assert_true(drive.arrival.clutch_down); /* as called, though it came up to pull away */
+        free(script);
+        sl_drive_clear(&drive);
+    }
+    fixture_clear(&f);
+}
+
+/* At a closed junction, with the clutch called down, in any gear: a car that waits stands before
+ * the line; one that is told to go does not roll to a stop behind it: it goes, or stalls in too
+ * high a gear. */
+static void with_the_clutch_down_a_car_waits_or_goes_in_any_gear(void **state)
+{
+    (void)state;
+    static const char *const decisions[] = {"wait", "go"};
+    struct drive_fixture f;
+    fixture_make(&f);
+    f.junction.view = SL_VIEW_CLOSED;
+    fixture_plan_again(&f);
+    for (size_t i = 0; i < 2 * (size_t)f.car.n_gears; i++) {
+        size_t gear = 1 + i / 2;
+        bool goes = i % 2 == 1;
+        char *script = sl_strf("speed 5 @%.2f; gear %zu down @%.2f; decide %s @%.2f",
+                               f.plan.brake_s, gear, f.plan.gear_s, decisions[i % 2],
+                               goes ? f.plan.windows[DECIDE].due_s : f.plan.stop_by_s - 2);
+        struct sl_drive drive = fixture_drive(&f, script);
+        const struct sl_arrival *arrival = &drive.arrival;
+        if (goes) {
+            assert_true(arrival->reached);
+            assert_int_equal(isnan(arrival->stands_m), gear <= 2);
+            assert_int_equal(isnan(arrival->stalled_s), gear <= 2);
+            assert_int_equal(names(&drive, SL_JUDDER), gear == 2); /* 554 rpm */
+            assert_false(names(&drive, SL_OVER_THE_LINE));
+        } else {
+            assert_near(arrival->stands_m, SL_FEET_STOP_M, 0.2);
+            assert_true(isnan(arrival->stalled_s));
+        }
+        assert_false(names(&drive, SL_CLUTCH_UP_AT_LINE)); /* it was called down */
         free(script);
         sl_drive_clear(&drive);
     }
@@ -332,6 +369,7 @@ int main(void)
         cmocka_unit_test(the_last_gear_called_counts),
         cmocka_unit_test(words_of_the_announcement_are_not_the_learners),
         cmocka_unit_test(a_car_that_waited_goes_on_in_first_gear),
+        cmocka_unit_test(with_the_clutch_down_a_car_waits_or_goes_in_any_gear),
         cmocka_unit_test(slow_down_without_a_figure_lifts_the_foot),
         cmocka_unit_test(the_trace_is_read_between_its_samples),
         cmocka_unit_test(any_words_make_a_drive_that_makes_sense),

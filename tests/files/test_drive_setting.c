@@ -27,8 +27,9 @@ static const struct row {
     {"t-left-open", SL_SET_GEAR, {.gear = 5}, "stall"},
     {"t-left-open", SL_SET_CLUTCH, {.clutch = SL_CLUTCH_DOWN}, "coasting"},
     {"t-left-closed", SL_SET_CLUTCH, {.clutch = SL_CLUTCH_UP}, "clutch-up-at-line"},
-    /* From walking pace the car does not pull away in second gear. */
-    {"t-left-closed", SL_SET_GEAR, {.gear = 2}, "over-the-line"},
+    /* At a walking pace the engine labours in second gear, and more does not go. */
+    {"t-left-closed", SL_SET_GEAR, {.gear = 2}, "judder"},
+    {"t-left-closed", SL_SET_GEAR, {.gear = 3}, "stall"},
     /* Too fast is more to the point than that it slowed late. */
     {"t-left-open", SL_SET_SPEED, {.speed_mps = MPH(30)}, "too-fast"},
     {"t-left-open", SL_SET_GEAR, {.gear = 2}, NULL},
