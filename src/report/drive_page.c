@@ -127,9 +127,12 @@ enum sl_status sl_drive_page(const struct sl_drive_view *view, char **html, stru
     free(title);
     add_lead(page, view);
     add_picture(page, view);
+    sl_xml_begin(page, "div");
+    sl_xml_attr(page, "class", "close");
     sl_xml_element(page, "h2", "Phrase by phrase");
     add_phrases(page, view);
     add_consequences(page, view);
     add_facts(page, view);
+    sl_xml_end(page);
     return sl_page_finish(page, html, error);
 }

@@ -11,8 +11,8 @@
 #define WORDS_ROWS 4 /* phrases stand below one another in turn, so that none hides another */
 #define WORDS_ROW 18.0
 #define WORDS_MOST 26
-#define PANEL 120.0 /* height of a curve's panel */
-#define GAP 26.0
+#define PANEL 80.0 /* height of a curve's panel */
+#define GAP 22.0
 #define FOOT 44.0
 #define STEPS_PER_POINT 2 /* samples to a point of a curve */
 

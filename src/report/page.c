@@ -60,6 +60,11 @@ static const char style[] =
     "h1{margin:0 0 .5rem}.lead{padding:.4rem .75rem;margin-bottom:.6rem}figure{margin-bottom:.5rem}"
     "h2{margin:.8rem 0 .3rem}caption{padding:.15rem 0}th,td{padding:.12rem .5rem .12rem 0}"
     "li{margin:.2rem 0}dl{gap:.1rem 1rem}footer p{margin:.6rem 0 0;padding-top:.2rem}"
+    /* What is told in many words, so that it leaves room for a picture on the sheet. */
+    ".close{font-size:8pt;line-height:1.2}.close h2{font-size:10pt;margin:.4rem 0 .1rem}"
+    ".close ol{margin:.2rem 0}.close li{margin:.1rem 0}.close li p{margin:0}"
+    ".close th,.close td{padding:.08rem .5rem .08rem 0}"
+    ".close dl{grid-template-columns:max-content 1fr max-content 1fr}"
     /* Tables side by side, where their captions say enough. */
     ".pairs{columns:2;column-gap:6mm}.pairs table{font-size:8pt}.pairs td{white-space:nowrap}"
     ".pairs h2{display:none}.pairs .wide{margin-bottom:.6rem}}";

@@ -43,6 +43,7 @@ done
 for junction in t-left-open t-left-closed example-measured roundabout-right-closed; do
     "$sayline" plan "$junction" --html "$work/plan-$junction.html" >/dev/null
 done
+# Five consequences.
 "$sayline" drive --quiet --from audio/demo/gear-before-speed.flac t-left-open --seed 3 \
     --html "$work/drive.html" >/dev/null
 SAYLINE_KEEP_PAGE="$work/class.html" "$class_test" >"$work/class.log" 2>&1 || {
@@ -52,4 +53,4 @@ SAYLINE_KEEP_PAGE="$work/class.html" "$class_test" >"$work/class.log" 2>&1 || {
 
 node tests/e2e/axe.mjs "$chromium" "$work/node_modules/axe-core/axe.min.js" \
     "$work/run.html" "$work/untimed.html" "$work/progress.html" "$work/class.html" "$work/drive.html" \
-    --one-sheet "$work"/plan-*.html "$work/progress.html" --plays "$work/run.html"
+    --one-sheet "$work"/plan-*.html "$work/progress.html" "$work/drive.html" --plays "$work/run.html"
