@@ -11,8 +11,8 @@
 struct sl_mllr sl_mllr_identity(void)
 {
     struct sl_mllr mllr = {0};
-    for (size_t s = 0; s < SL_MLLR_STREAMS; s++) {
-        for (size_t i = 0; i < SL_MLLR_SIZE; i++) {
+    for (size_t s = 0; s < SL_GAUSSIAN_STREAMS; s++) {
+        for (size_t i = 0; i < SL_VOICE_CEPSTRA; i++) {
             mllr.streams[s].rows[i][i] = 1;
         }
     }
@@ -22,8 +22,8 @@ struct sl_mllr sl_mllr_identity(void)
 bool sl_mllr_is_sound(const struct sl_mllr *mllr)
 {
     bool sound = true;
-    for (size_t s = 0; s < SL_MLLR_STREAMS; s++) {
-        for (size_t i = 0; i < SL_MLLR_SIZE; i++) {
+    for (size_t s = 0; s < SL_GAUSSIAN_STREAMS; s++) {
+        for (size_t i = 0; i < SL_VOICE_CEPSTRA; i++) {
             for (size_t k = 0; k < SL_MLLR_COLUMNS; k++) {
                 /* written so that what is no number is not sound */
                 sound = sound && fabs(mllr->streams[s].rows[i][k]) <= LARGEST;
@@ -33,13 +33,13 @@ bool sl_mllr_is_sound(const struct sl_mllr *mllr)
     return sound;
 }
 
-void sl_mllr_move(const struct sl_mllr_matrix *matrix, const float mean[SL_MLLR_SIZE],
-                  float moved[SL_MLLR_SIZE])
+void sl_mllr_move(const struct sl_mllr_matrix *matrix, const float mean[SL_VOICE_CEPSTRA],
+                  float moved[SL_VOICE_CEPSTRA])
 {
-    float made[SL_MLLR_SIZE];
-    for (size_t i = 0; i < SL_MLLR_SIZE; i++) {
-        double sum = matrix->rows[i][SL_MLLR_SIZE];
-        for (size_t k = 0; k < SL_MLLR_SIZE; k++) {
+    float made[SL_VOICE_CEPSTRA];
+    for (size_t i = 0; i < SL_VOICE_CEPSTRA; i++) {
+        double sum = matrix->rows[i][SL_VOICE_CEPSTRA];
+        for (size_t k = 0; k < SL_VOICE_CEPSTRA; k++) {
             sum += matrix->rows[i][k] * (double)mean[k];
         }
         made[i] = (float)sum;
@@ -53,11 +53,11 @@ void sl_mllr_add(struct sl_mllr_sums *sums, const struct sl_mllr_gaussian *gauss
         return;
     }
     double extended[SL_MLLR_COLUMNS];
-    for (size_t k = 0; k < SL_MLLR_SIZE; k++) {
+    for (size_t k = 0; k < SL_VOICE_CEPSTRA; k++) {
         extended[k] = (double)gaussian->mean[k];
     }
-    extended[SL_MLLR_SIZE] = 1;
-    for (size_t i = 0; i < SL_MLLR_SIZE; i++) {
+    extended[SL_VOICE_CEPSTRA] = 1;
+    for (size_t i = 0; i < SL_VOICE_CEPSTRA; i++) {
         double precision = 1 / (double)gaussian->variance[i];
         for (size_t k = 0; k < SL_MLLR_COLUMNS; k++) {
             double weighted = precision * extended[k];
@@ -111,7 +111,7 @@ static void substitute(double g[SL_MLLR_COLUMNS][SL_MLLR_COLUMNS], double w[SL_M
 bool sl_mllr_solve(const struct sl_mllr_sums *sums, struct sl_mllr_matrix *matrix)
 {
     struct sl_mllr_matrix solved = {0};
-    for (size_t i = 0; i < SL_MLLR_SIZE; i++) {
+    for (size_t i = 0; i < SL_VOICE_CEPSTRA; i++) {
         double g[SL_MLLR_COLUMNS][SL_MLLR_COLUMNS];
         memcpy(g, sums->g[i], sizeof(g));
         memcpy(solved.rows[i], sums->z[i], sizeof(solved.rows[i]));

@@ -10,20 +10,20 @@
 #ifndef SL_CORE_MLLR_H
 #define SL_CORE_MLLR_H
 
+#include "core/cepstra.h"
+
 #include <stdbool.h>
 #include <stddef.h>
 
-#define SL_MLLR_STREAMS 3 /* the features, their first and their second difference */
-#define SL_MLLR_SIZE 13   /* features a stream */
-#define SL_MLLR_COLUMNS (SL_MLLR_SIZE + 1)
+#define SL_MLLR_COLUMNS (SL_VOICE_CEPSTRA + 1)
 
 /* Rows of (A b), b last. */
 struct sl_mllr_matrix {
-    double rows[SL_MLLR_SIZE][SL_MLLR_COLUMNS];
+    double rows[SL_VOICE_CEPSTRA][SL_MLLR_COLUMNS];
 };
 
 struct sl_mllr {
-    struct sl_mllr_matrix streams[SL_MLLR_STREAMS];
+    struct sl_mllr_matrix streams[SL_GAUSSIAN_STREAMS];
 };
 
 /* Changes nothing: A is the identity, b zero. */
@@ -33,12 +33,12 @@ struct sl_mllr sl_mllr_identity(void);
 bool sl_mllr_is_sound(const struct sl_mllr *mllr);
 
 /* A m + b; `mean` and `moved` may be the same array. */
-void sl_mllr_move(const struct sl_mllr_matrix *matrix, const float mean[SL_MLLR_SIZE],
-                  float moved[SL_MLLR_SIZE]);
+void sl_mllr_move(const struct sl_mllr_matrix *matrix, const float mean[SL_VOICE_CEPSTRA],
+                  float moved[SL_VOICE_CEPSTRA]);
 
 /* One Gaussian of the model, and the frames that fell to it. */
 struct sl_mllr_gaussian {
-    const float *mean;     /* as the model has it, SL_MLLR_SIZE of them */
+    const float *mean;     /* as the model has it, SL_VOICE_CEPSTRA of them */
     const float *variance; /* above 0 */
     double frames;         /* how many, as a sum of probabilities; 0 or more */
     const double *sum;     /* of the frames' features, each times its probability */
@@ -47,8 +47,8 @@ struct sl_mllr_gaussian {
 /* What is known so far about one stream: for each row the equations G w = z. Initialise with {0}.
  */
 struct sl_mllr_sums {
-    double g[SL_MLLR_SIZE][SL_MLLR_COLUMNS][SL_MLLR_COLUMNS];
-    double z[SL_MLLR_SIZE][SL_MLLR_COLUMNS];
+    double g[SL_VOICE_CEPSTRA][SL_MLLR_COLUMNS][SL_MLLR_COLUMNS];
+    double z[SL_VOICE_CEPSTRA][SL_MLLR_COLUMNS];
 };
 
 void sl_mllr_add(struct sl_mllr_sums *sums, const struct sl_mllr_gaussian *gaussian);

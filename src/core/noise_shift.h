@@ -8,12 +8,10 @@
 #ifndef SL_CORE_NOISE_SHIFT_H
 #define SL_CORE_NOISE_SHIFT_H
 
+#include "core/cepstra.h"
 #include "core/status.h"
-#include "core/voice.h"
 
 #include <stddef.h>
-
-#define SL_GAUSSIAN_STREAMS 3 /* the cepstra, their change, the change of that */
 
 /* Gaussians with diagonal covariance; values by codebook, stream, density, cepstrum. */
 struct sl_gaussians {

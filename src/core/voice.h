@@ -5,9 +5,9 @@
 #ifndef SL_CORE_VOICE_H
 #define SL_CORE_VOICE_H
 
-#include <stdbool.h>
+#include "core/cepstra.h"
 
-#define SL_VOICE_CEPSTRA 13 /* the acoustic model's features a frame, c0 first */
+#include <stdbool.h>
 
 /* {0}: not known. */
 struct sl_voice {

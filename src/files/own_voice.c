@@ -47,8 +47,8 @@ static bool read_hex(const json_t *value, uint64_t *number)
 
 static bool read_matrix(const json_t *rows, struct sl_mllr_matrix *matrix)
 {
-    bool fine = json_array_size(rows) == SL_MLLR_SIZE;
-    for (size_t i = 0; i < SL_MLLR_SIZE && fine; i++) {
+    bool fine = json_array_size(rows) == SL_VOICE_CEPSTRA;
+    for (size_t i = 0; i < SL_VOICE_CEPSTRA && fine; i++) {
         const json_t *row = json_array_get(rows, i);
         fine = json_array_size(row) == SL_MLLR_COLUMNS;
         for (size_t k = 0; k < SL_MLLR_COLUMNS && fine; k++) {
@@ -69,9 +69,9 @@ static bool read_all(const json_t *root, struct sl_own_voice *voice)
                 read_figure(root, "phrases", 1e6, &n_read) &&
                 read_figure(root, "right_before", 1, &voice->right_before) &&
                 read_figure(root, "right_after", 1, &voice->right_after) &&
-                json_array_size(streams) == SL_MLLR_STREAMS;
+                json_array_size(streams) == SL_GAUSSIAN_STREAMS;
     voice->n_read = (size_t)n_read;
-    for (size_t s = 0; s < SL_MLLR_STREAMS && fine; s++) {
+    for (size_t s = 0; s < SL_GAUSSIAN_STREAMS && fine; s++) {
         fine = read_matrix(json_array_get(streams, s), &voice->mllr.streams[s]);
     }
     return fine && sl_mllr_is_sound(&voice->mllr);
@@ -118,7 +118,7 @@ enum sl_status sl_own_voice_load(const char *path, struct sl_own_voice *voice,
 static json_t *matrix_json(const struct sl_mllr_matrix *matrix)
 {
     json_t *rows = json_array();
-    for (size_t i = 0; i < SL_MLLR_SIZE; i++) {
+    for (size_t i = 0; i < SL_VOICE_CEPSTRA; i++) {
         json_t *row = json_array();
         bool fine = true;
         for (size_t k = 0; k < SL_MLLR_COLUMNS; k++) {
@@ -135,7 +135,7 @@ static json_t *matrix_json(const struct sl_mllr_matrix *matrix)
 static json_t *streams_json(const struct sl_mllr *mllr)
 {
     json_t *streams = json_array();
-    for (size_t s = 0; s < SL_MLLR_STREAMS; s++) {
+    for (size_t s = 0; s < SL_GAUSSIAN_STREAMS; s++) {
         if (!sl_json_append(streams, matrix_json(&mllr->streams[s]))) {
             json_decref(streams);
             return NULL;
@@ -182,10 +182,11 @@ enum sl_status sl_own_voice_remove(const char *path, struct sl_error *error)
 void sl_own_voice_id(const struct sl_own_voice *voice, char id[SL_OWN_VOICE_ID_SIZE])
 {
     uint64_t hash = SL_HASH_START;
-    for (size_t at = 0; at < (size_t)SL_MLLR_STREAMS * SL_MLLR_SIZE * SL_MLLR_COLUMNS; at++) {
+    for (size_t at = 0; at < (size_t)SL_GAUSSIAN_STREAMS * SL_VOICE_CEPSTRA * SL_MLLR_COLUMNS;
+         at++) {
         size_t row = at / SL_MLLR_COLUMNS;
-        const struct sl_mllr_matrix *matrix = &voice->mllr.streams[row / SL_MLLR_SIZE];
-        float number = (float)matrix->rows[row % SL_MLLR_SIZE][at % SL_MLLR_COLUMNS];
+        const struct sl_mllr_matrix *matrix = &voice->mllr.streams[row / SL_VOICE_CEPSTRA];
+        float number = (float)matrix->rows[row % SL_VOICE_CEPSTRA][at % SL_MLLR_COLUMNS];
         uint32_t bits = 0;
         memcpy(&bits, &number, sizeof(bits));
         const unsigned char bytes[] = {(unsigned char)bits, (unsigned char)(bits >> 8),

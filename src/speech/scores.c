@@ -82,9 +82,9 @@ void sl_scores_forget(struct sl_scores *scores)
 
 static void score(const struct reading *reading, int16_t *to)
 {
-    float features[SL_MLLR_STREAMS][SL_MLLR_SIZE];
+    float features[SL_GAUSSIAN_STREAMS][SL_VOICE_CEPSTRA];
     sl_row_features(&reading->rows, reading->row, features);
-    sl_fitted_model_score(reading->scores->model, (const float(*)[SL_MLLR_SIZE])features, to);
+    sl_fitted_model_score(reading->scores->model, (const float(*)[SL_VOICE_CEPSTRA])features, to);
 }
 
 /* The scores of the row at hand, computed where they are not known. */

@@ -9,21 +9,21 @@
  * then factors of the variances. */
 static void write_out(const struct sl_mllr *voice, struct sl_str *text)
 {
-    sl_str_addf(text, "1\n%d\n", SL_MLLR_STREAMS);
-    for (size_t s = 0; s < SL_MLLR_STREAMS; s++) {
+    sl_str_addf(text, "1\n%d\n", SL_GAUSSIAN_STREAMS);
+    for (size_t s = 0; s < SL_GAUSSIAN_STREAMS; s++) {
         const struct sl_mllr_matrix *matrix = &voice->streams[s];
-        sl_str_addf(text, "%d\n", SL_MLLR_SIZE);
-        for (size_t i = 0; i < SL_MLLR_SIZE; i++) {
-            for (size_t k = 0; k < SL_MLLR_SIZE; k++) {
+        sl_str_addf(text, "%d\n", SL_VOICE_CEPSTRA);
+        for (size_t i = 0; i < SL_VOICE_CEPSTRA; i++) {
+            for (size_t k = 0; k < SL_VOICE_CEPSTRA; k++) {
                 sl_str_addf(text, "%.9g ", matrix->rows[i][k]);
             }
             sl_str_add(text, "\n");
         }
-        for (size_t i = 0; i < SL_MLLR_SIZE; i++) {
-            sl_str_addf(text, "%.9g ", matrix->rows[i][SL_MLLR_SIZE]);
+        for (size_t i = 0; i < SL_VOICE_CEPSTRA; i++) {
+            sl_str_addf(text, "%.9g ", matrix->rows[i][SL_VOICE_CEPSTRA]);
         }
         sl_str_add(text, "\n");
-        for (size_t i = 0; i < SL_MLLR_SIZE; i++) {
+        for (size_t i = 0; i < SL_VOICE_CEPSTRA; i++) {
             sl_str_add(text, "1 ");
         }
         sl_str_add(text, "\n");

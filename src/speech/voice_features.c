@@ -17,9 +17,9 @@ static const float *near_row(const struct sl_decoder_rows *rows, size_t row, int
 }
 
 void sl_row_features(const struct sl_decoder_rows *rows, size_t row,
-                     float features[SL_MLLR_STREAMS][SL_MLLR_SIZE])
+                     float features[SL_GAUSSIAN_STREAMS][SL_VOICE_CEPSTRA])
 {
-    for (size_t i = 0; i < SL_MLLR_SIZE; i++) {
+    for (size_t i = 0; i < SL_VOICE_CEPSTRA; i++) {
         features[0][i] = rows->cepstra[row][i];
         features[1][i] = near_row(rows, row, 2)[i] - near_row(rows, row, -2)[i];
         features[2][i] = near_row(rows, row, 3)[i] - near_row(rows, row, -1)[i] -

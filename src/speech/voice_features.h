@@ -11,7 +11,7 @@
 /* The features of a row: its cepstra, and their differences of first and second order over two and
  * three frames, no further than the stretch of speech around it goes. */
 void sl_row_features(const struct sl_decoder_rows *rows, size_t row,
-                     float features[SL_MLLR_STREAMS][SL_MLLR_SIZE]);
+                     float features[SL_GAUSSIAN_STREAMS][SL_VOICE_CEPSTRA]);
 
 /* Adds the features of row `row`, of which `known` tells the phrase and the codebook. SL_NO_MEMORY.
  */

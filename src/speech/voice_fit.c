@@ -32,12 +32,12 @@ static void release(struct fit *fit)
 static bool prepare(struct fit *fit)
 {
     const struct sl_gaussians *gaussians = fit->gaussians;
-    size_t n = gaussians->n_codebooks * SL_MLLR_STREAMS * gaussians->n_densities;
+    size_t n = gaussians->n_codebooks * SL_GAUSSIAN_STREAMS * gaussians->n_densities;
     fit->n_gaussians = n;
-    fit->moved = malloc(n * SL_MLLR_SIZE * sizeof(*fit->moved));
+    fit->moved = malloc(n * SL_VOICE_CEPSTRA * sizeof(*fit->moved));
     fit->constants = malloc(n * sizeof(*fit->constants));
     fit->frames = malloc(n * sizeof(*fit->frames));
-    fit->sums = malloc(n * SL_MLLR_SIZE * sizeof(*fit->sums));
+    fit->sums = malloc(n * SL_VOICE_CEPSTRA * sizeof(*fit->sums));
     fit->likelihood = calloc(gaussians->n_densities, sizeof(*fit->likelihood));
     if (fit->moved == NULL || fit->constants == NULL || fit->frames == NULL || fit->sums == NULL ||
         fit->likelihood == NULL) {
@@ -45,8 +45,8 @@ static bool prepare(struct fit *fit)
     }
     for (size_t g = 0; g < n; g++) {
         double sum = 0;
-        for (size_t i = 0; i < SL_MLLR_SIZE; i++) {
-            sum += log((double)gaussians->variances[g * SL_MLLR_SIZE + i]);
+        for (size_t i = 0; i < SL_VOICE_CEPSTRA; i++) {
+            sum += log((double)gaussians->variances[g * SL_VOICE_CEPSTRA + i]);
         }
         fit->constants[g] = -sum / 2;
     }
@@ -55,23 +55,24 @@ static bool prepare(struct fit *fit)
 
 static size_t stream_of(const struct fit *fit, size_t gaussian)
 {
-    return gaussian / fit->gaussians->n_densities % SL_MLLR_STREAMS;
+    return gaussian / fit->gaussians->n_densities % SL_GAUSSIAN_STREAMS;
 }
 
 static void move(struct fit *fit, const struct sl_mllr *mllr)
 {
     for (size_t g = 0; g < fit->n_gaussians; g++) {
-        sl_mllr_move(&mllr->streams[stream_of(fit, g)], fit->gaussians->means + g * SL_MLLR_SIZE,
-                     fit->moved + g * SL_MLLR_SIZE);
+        sl_mllr_move(&mllr->streams[stream_of(fit, g)],
+                     fit->gaussians->means + g * SL_VOICE_CEPSTRA,
+                     fit->moved + g * SL_VOICE_CEPSTRA);
     }
 }
 
 static double log_density(const struct fit *fit, size_t gaussian, const float *features)
 {
-    const float *mean = fit->moved + gaussian * SL_MLLR_SIZE;
-    const float *variance = fit->gaussians->variances + gaussian * SL_MLLR_SIZE;
+    const float *mean = fit->moved + gaussian * SL_VOICE_CEPSTRA;
+    const float *variance = fit->gaussians->variances + gaussian * SL_VOICE_CEPSTRA;
     float sum = 0;
-    for (size_t i = 0; i < SL_MLLR_SIZE; i++) {
+    for (size_t i = 0; i < SL_VOICE_CEPSTRA; i++) {
         float off = features[i] - mean[i];
         sum += off * off / variance[i];
     }
@@ -95,8 +96,8 @@ static void share_out(struct fit *fit, size_t first, const float *features)
     for (size_t k = 0; k < n; k++) {
         double share = fit->likelihood[k] / total;
         fit->frames[first + k] += share;
-        for (size_t i = 0; i < SL_MLLR_SIZE; i++) {
-            fit->sums[(first + k) * SL_MLLR_SIZE + i] += share * (double)features[i];
+        for (size_t i = 0; i < SL_VOICE_CEPSTRA; i++) {
+            fit->sums[(first + k) * SL_VOICE_CEPSTRA + i] += share * (double)features[i];
         }
     }
 }
@@ -106,11 +107,11 @@ static bool solve(const struct fit *fit, size_t stream, struct sl_mllr_matrix *m
     struct sl_mllr_sums sums = {0};
     for (size_t g = 0; g < fit->n_gaussians; g++) {
         if (stream_of(fit, g) == stream) {
-            struct sl_mllr_gaussian gaussian = {.mean = fit->gaussians->means + g * SL_MLLR_SIZE,
-                                                .variance =
-                                                    fit->gaussians->variances + g * SL_MLLR_SIZE,
-                                                .frames = fit->frames[g],
-                                                .sum = fit->sums + g * SL_MLLR_SIZE};
+            struct sl_mllr_gaussian gaussian = {
+                .mean = fit->gaussians->means + g * SL_VOICE_CEPSTRA,
+                .variance = fit->gaussians->variances + g * SL_VOICE_CEPSTRA,
+                .frames = fit->frames[g],
+                .sum = fit->sums + g * SL_VOICE_CEPSTRA};
             sl_mllr_add(&sums, &gaussian);
         }
     }
@@ -122,16 +123,17 @@ static bool go_round(struct fit *fit, const struct sl_voice_frames *frames, size
 {
     move(fit, mllr);
     memset(fit->frames, 0, fit->n_gaussians * sizeof(*fit->frames));
-    memset(fit->sums, 0, fit->n_gaussians * SL_MLLR_SIZE * sizeof(*fit->sums));
+    memset(fit->sums, 0, fit->n_gaussians * SL_VOICE_CEPSTRA * sizeof(*fit->sums));
     for (size_t f = 0; f < frames->count; f++) {
         const struct sl_voice_frame *frame = &frames->items[f];
-        for (size_t s = 0; s < SL_MLLR_STREAMS && frame->phrase % SL_VOICE_FOLDS != left_out; s++) {
-            size_t first = sl_gaussians_at(fit->gaussians, frame->codebook, s) / SL_MLLR_SIZE;
+        for (size_t s = 0; s < SL_GAUSSIAN_STREAMS && frame->phrase % SL_VOICE_FOLDS != left_out;
+             s++) {
+            size_t first = sl_gaussians_at(fit->gaussians, frame->codebook, s) / SL_VOICE_CEPSTRA;
             share_out(fit, first, frame->features[s]);
         }
     }
     bool solved = true;
-    for (size_t s = 0; s < SL_MLLR_STREAMS && solved; s++) {
+    for (size_t s = 0; s < SL_GAUSSIAN_STREAMS && solved; s++) {
         solved = solve(fit, s, &mllr->streams[s]);
     }
     return solved && sl_mllr_is_sound(mllr);

@@ -16,7 +16,7 @@ struct sl_voice_frame {
     size_t at;       /* which frame of the sound */
     size_t phrase;   /* what was being read */
     size_t codebook; /* of the phone that was being said */
-    float features[SL_MLLR_STREAMS][SL_MLLR_SIZE];
+    float features[SL_GAUSSIAN_STREAMS][SL_VOICE_CEPSTRA];
 };
 
 /* Initialise with {0}; free `items`. */

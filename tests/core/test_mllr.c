@@ -23,17 +23,17 @@ static void hear(const struct sl_mllr_matrix *truth, size_t n, struct sl_mllr_su
 {
     uint64_t state = 7;
     for (size_t g = 0; g < n; g++) {
-        float mean[SL_MLLR_SIZE];
-        float variance[SL_MLLR_SIZE];
-        float moved[SL_MLLR_SIZE];
-        double sum[SL_MLLR_SIZE];
-        for (size_t i = 0; i < SL_MLLR_SIZE; i++) {
+        float mean[SL_VOICE_CEPSTRA];
+        float variance[SL_VOICE_CEPSTRA];
+        float moved[SL_VOICE_CEPSTRA];
+        double sum[SL_VOICE_CEPSTRA];
+        for (size_t i = 0; i < SL_VOICE_CEPSTRA; i++) {
             mean[i] = (float)(10 * draw(&state));
             variance[i] = (float)(2 + draw(&state));
         }
         double frames = 3 + draw(&state);
         sl_mllr_move(truth, mean, moved);
-        for (size_t i = 0; i < SL_MLLR_SIZE; i++) {
+        for (size_t i = 0; i < SL_VOICE_CEPSTRA; i++) {
             sum[i] = frames * (double)moved[i];
         }
         sl_mllr_add(sums, &(struct sl_mllr_gaussian){mean, variance, frames, sum});
@@ -44,7 +44,7 @@ static struct sl_mllr_matrix some_matrix(void)
 {
     struct sl_mllr_matrix matrix = sl_mllr_identity().streams[0];
     uint64_t state = 3;
-    for (size_t i = 0; i < SL_MLLR_SIZE; i++) {
+    for (size_t i = 0; i < SL_VOICE_CEPSTRA; i++) {
         for (size_t k = 0; k < SL_MLLR_COLUMNS; k++) {
             matrix.rows[i][k] += 0.3 * draw(&state);
         }
@@ -60,7 +60,7 @@ static void the_speakers_own_matrix_is_found(void **state)
     hear(&truth, N_GAUSSIANS, &sums);
     struct sl_mllr_matrix found;
     assert_true(sl_mllr_solve(&sums, &found));
-    for (size_t i = 0; i < SL_MLLR_SIZE; i++) {
+    for (size_t i = 0; i < SL_VOICE_CEPSTRA; i++) {
         for (size_t k = 0; k < SL_MLLR_COLUMNS; k++) {
             assert_near(found.rows[i][k], truth.rows[i][k], 1e-5);
         }
@@ -78,25 +78,25 @@ static void two_points_determine_a_line(void **state)
     for (size_t k = 0; k < SL_MLLR_COLUMNS; k++) { /* the first row's are made anew */
         sums.z[0][k] = 0;
         for (size_t l = 0; l < SL_MLLR_COLUMNS; l++) {
-            sums.g[0][k][l] = k == l && k > 0 && k < SL_MLLR_SIZE ? 1 : 0;
+            sums.g[0][k][l] = k == l && k > 0 && k < SL_VOICE_CEPSTRA ? 1 : 0;
         }
     }
-    const float at_zero[SL_MLLR_SIZE] = {0};
-    const float at_one[SL_MLLR_SIZE] = {1};
-    float one[SL_MLLR_SIZE];
-    float four[SL_MLLR_SIZE];
-    for (size_t i = 0; i < SL_MLLR_SIZE; i++) {
+    const float at_zero[SL_VOICE_CEPSTRA] = {0};
+    const float at_one[SL_VOICE_CEPSTRA] = {1};
+    float one[SL_VOICE_CEPSTRA];
+    float four[SL_VOICE_CEPSTRA];
+    for (size_t i = 0; i < SL_VOICE_CEPSTRA; i++) {
         one[i] = 1;
         four[i] = 4;
     }
-    const double low[SL_MLLR_SIZE] = {2 * 1.5};
-    const double high[SL_MLLR_SIZE] = {4 * 3.5};
+    const double low[SL_VOICE_CEPSTRA] = {2 * 1.5};
+    const double high[SL_VOICE_CEPSTRA] = {4 * 3.5};
     sl_mllr_add(&sums, &(struct sl_mllr_gaussian){at_zero, one, 2, low});
     sl_mllr_add(&sums, &(struct sl_mllr_gaussian){at_one, four, 4, high});
     struct sl_mllr_matrix found;
     assert_true(sl_mllr_solve(&sums, &found));
     assert_near(found.rows[0][0], 2, 1e-12);
-    assert_near(found.rows[0][SL_MLLR_SIZE], 1.5, 1e-12);
+    assert_near(found.rows[0][SL_VOICE_CEPSTRA], 1.5, 1e-12);
     assert_near(found.rows[0][5], 0, 1e-12);
 }
 
@@ -117,8 +117,8 @@ static void a_gaussian_without_frames_changes_nothing(void **state)
 {
     (void)state;
     struct sl_mllr_sums sums = {0};
-    const float mean[SL_MLLR_SIZE] = {1};
-    const double sum[SL_MLLR_SIZE] = {0};
+    const float mean[SL_VOICE_CEPSTRA] = {1};
+    const double sum[SL_VOICE_CEPSTRA] = {0};
     sl_mllr_add(&sums, &(struct sl_mllr_gaussian){mean, mean, 0, sum});
     for (size_t k = 0; k < SL_MLLR_COLUMNS; k++) {
         assert_near(sums.g[0][k][k], 0, 0);

@@ -11,6 +11,7 @@
 #include "core/noise_shift.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <string.h>
 
 #define N SL_VOICE_CEPSTRA

@@ -12,6 +12,7 @@
 
 #include <float.h>
 #include <math.h>
+#include <stdbool.h>
 #include <string.h>
 
 #define N SL_VOICE_CEPSTRA

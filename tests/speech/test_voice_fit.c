@@ -25,7 +25,7 @@ static double draw(uint64_t *state)
 /* Gaussians so far from each other that no frame is in doubt. */
 static struct sl_gaussians make_model(void)
 {
-    size_t n = (size_t)CODEBOOKS * SL_MLLR_STREAMS * DENSITIES * SL_MLLR_SIZE;
+    size_t n = (size_t)CODEBOOKS * SL_GAUSSIAN_STREAMS * DENSITIES * SL_VOICE_CEPSTRA;
     struct sl_gaussians model = {.n_codebooks = CODEBOOKS,
                                  .n_densities = DENSITIES,
                                  .means = malloc(n * sizeof(float)),
@@ -44,8 +44,8 @@ static struct sl_mllr make_speaker(void)
 {
     struct sl_mllr speaker = sl_mllr_identity();
     uint64_t state = 9;
-    for (size_t s = 0; s < SL_MLLR_STREAMS; s++) {
-        for (size_t i = 0; i < SL_MLLR_SIZE; i++) {
+    for (size_t s = 0; s < SL_GAUSSIAN_STREAMS; s++) {
+        for (size_t i = 0; i < SL_VOICE_CEPSTRA; i++) {
             for (size_t k = 0; k < SL_MLLR_COLUMNS; k++) {
                 speaker.streams[s].rows[i][k] += 0.02 * draw(&state);
             }
@@ -64,9 +64,9 @@ static struct sl_voice_frames speak(const struct sl_gaussians *model, const stru
         struct sl_voice_frame *frame = &frames.items[f];
         frame->codebook = frame->phrase = f / FRAMES_EACH / DENSITIES;
         size_t density = f / FRAMES_EACH % DENSITIES;
-        for (size_t s = 0; s < SL_MLLR_STREAMS; s++) {
-            const float *mean =
-                model->means + sl_gaussians_at(model, frame->codebook, s) + density * SL_MLLR_SIZE;
+        for (size_t s = 0; s < SL_GAUSSIAN_STREAMS; s++) {
+            const float *mean = model->means + sl_gaussians_at(model, frame->codebook, s) +
+                                density * SL_VOICE_CEPSTRA;
             sl_mllr_move(&speaker->streams[s], mean, frame->features[s]);
         }
     }
@@ -76,8 +76,8 @@ static struct sl_voice_frames speak(const struct sl_gaussians *model, const stru
 static double largest_difference(const struct sl_mllr *a, const struct sl_mllr *b)
 {
     double most = 0;
-    for (size_t s = 0; s < SL_MLLR_STREAMS; s++) {
-        for (size_t i = 0; i < SL_MLLR_SIZE; i++) {
+    for (size_t s = 0; s < SL_GAUSSIAN_STREAMS; s++) {
+        for (size_t i = 0; i < SL_VOICE_CEPSTRA; i++) {
             for (size_t k = 0; k < SL_MLLR_COLUMNS; k++) {
                 most = fmax(most, fabs(a->streams[s].rows[i][k] - b->streams[s].rows[i][k]));
             }

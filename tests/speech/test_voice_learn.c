@@ -191,7 +191,7 @@ static void a_transform_is_really_used(void **state)
 {
     (void)state;
     struct sl_mllr away = sl_mllr_identity();
-    for (size_t i = 0; i < SL_MLLR_SIZE; i++) {
+    for (size_t i = 0; i < SL_VOICE_CEPSTRA; i++) {
         away.streams[0].rows[i][i] = -1; /* what is bright becomes dark */
     }
     struct sl_heard_list heard = hear(&away);
