@@ -18,7 +18,7 @@ struct sl_decoder {
     struct sl_features features;          /* what is loaded */
     char *folder;                         /* of the acoustic model */
     struct sl_mllr voice;                 /* identity: the model as it is */
-    struct sl_fitted_model *fitted_model; /* NULL until it is needed */
+    struct sl_fitted_model *fitted_model; /* NULL until something is loaded */
     struct sl_scores *scores;             /* of what is loaded, with fitted_model */
     bool fitted_model_tried;
     bool fitted; /* to noise */
@@ -62,9 +62,15 @@ enum sl_status sl_decoder_new(const struct sl_decoder_setup *setup, struct sl_de
     return SL_OK;
 }
 
+/* Makes it once, and not for a live listener, which loads nothing. Another acoustic model may not
+ * allow it: then without. */
 static void make_fitted_model(struct sl_decoder *decoder)
 {
     struct sl_fitted_model *model = NULL;
+    if (decoder->fitted_model_tried) {
+        return;
+    }
+    decoder->fitted_model_tried = true;
     if (sl_fitted_model_new(decoder->ps, decoder->folder, &decoder->voice, &model, NULL) != SL_OK) {
         return;
     }
@@ -75,12 +81,8 @@ static void make_fitted_model(struct sl_decoder *decoder)
     decoder->fitted_model = model;
 }
 
-struct sl_fitted_model *sl_decoder_fitted_model(struct sl_decoder *decoder)
+struct sl_fitted_model *sl_decoder_fitted_model(const struct sl_decoder *decoder)
 {
-    if (!decoder->fitted_model_tried) { /* another acoustic model may not allow it: then without */
-        decoder->fitted_model_tried = true;
-        make_fitted_model(decoder);
-    }
     return decoder->fitted_model;
 }
 
@@ -97,12 +99,10 @@ static bool can_fit(const struct sl_decoder *decoder, const struct sl_stretch *s
 enum sl_status sl_decoder_load(struct sl_decoder *decoder, const struct sl_stretch *stretch,
                                struct sl_error *error)
 {
-    decoder->fitted = false;
-    if (sl_decoder_fitted_model(decoder) != NULL) {
-        sl_scores_forget(decoder->scores);
-    }
+    make_fitted_model(decoder);
     bool fits = can_fit(decoder, stretch);
     fe_t *fe = fits ? sl_fitted_model_front_end(decoder->fitted_model) : ps_get_fe(decoder->ps);
+    decoder->fitted = false;
     enum sl_status status =
         sl_features_compute(&decoder->features, fe, stretch->samples, stretch->n_samples, error);
     if (status != SL_OK) {
@@ -113,15 +113,17 @@ enum sl_status sl_decoder_load(struct sl_decoder *decoder, const struct sl_stret
         sl_features_noise(&decoder->features, stretch->noise, &sound);
     }
     sl_features_keep(&decoder->features, stretch->speech, sound.mean);
-    if (fits) {
-        status = sl_fitted_model_to_noise(decoder->fitted_model, &sound, error);
-        decoder->fitted = status == SL_OK;
-        return status;
+    if (decoder->fitted_model == NULL) {
+        return SL_OK;
     }
-    if (decoder->fitted_model != NULL) {
+    sl_scores_forget(decoder->scores);
+    if (!fits) {
         sl_fitted_model_rest(decoder->fitted_model);
+        return SL_OK;
     }
-    return SL_OK;
+    status = sl_fitted_model_to_noise(decoder->fitted_model, &sound, error);
+    decoder->fitted = status == SL_OK;
+    return status;
 }
 
 void sl_decoder_to_speaker(struct sl_decoder *decoder, const struct sl_mllr *speaker)

@@ -29,8 +29,9 @@ struct sl_decoder_rows sl_decoder_loaded(const struct sl_decoder *decoder);
 /* The first of these rows that is of this frame or a later one; n when there is none. */
 size_t sl_decoder_row_of(const struct sl_decoder_rows *rows, size_t frame);
 
-/* The acoustic model as it can be fitted; the decoder's own. NULL when it cannot be. */
-struct sl_fitted_model *sl_decoder_fitted_model(struct sl_decoder *decoder);
+/* The acoustic model as it can be fitted; the decoder's own. NULL when it cannot be, or nothing was
+ * loaded. */
+struct sl_fitted_model *sl_decoder_fitted_model(const struct sl_decoder *decoder);
 
 /* Moves that model, which there must be, to where the speaker has it. */
 void sl_decoder_to_speaker(struct sl_decoder *decoder, const struct sl_mllr *speaker);
