@@ -1,7 +1,7 @@
 /*
  * Which Gaussians the senones of an acoustic model are made of (core/senones.h), read from its
- * files "mdef" and "sendump". Only models as Debian's en-us is: one codebook for each phone,
- * SL_GAUSSIAN_STREAMS streams, three states a phone, a byte a weight.
+ * definition and its file "sendump". Only models as Debian's en-us is: one codebook for each phone,
+ * SL_GAUSSIAN_STREAMS streams, a byte a weight.
  */
 #ifndef SL_SPEECH_MIXTURES_H
 #define SL_SPEECH_MIXTURES_H

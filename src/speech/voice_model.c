@@ -128,57 +128,15 @@ static enum sl_status load_gaussians(const char *folder, struct sl_voice_model *
     return status;
 }
 
-/* The phones' names: after the magic number, the version and a text that describes the file come
- * ten numbers, the first of which is how many phones there are, and then the names. */
-static enum sl_status read_phones(struct sl_model_file *file, struct sl_voice_model *model,
-                                  struct sl_error *error)
-{
-    uint32_t length = 0;
-    uint32_t n = 0;
-    if (file->length < 12 || memcmp(file->data, "BMDF", 4) != 0) {
-        return sl_model_file_other(file, error);
-    }
-    file->at = 8;
-    if (!sl_model_file_number(file, &length) || length > file->length - file->at) {
-        return sl_model_file_broken(file, error);
-    }
-    file->at += length;
-    if (!sl_model_file_number(file, &n) || file->length - file->at < 36) {
-        return sl_model_file_broken(file, error);
-    }
-    file->at += 36;
-    if (n == 0 || n != model->gaussians.n_codebooks) {
-        return sl_model_file_other(file, error);
-    }
-    model->phones = calloc(n, sizeof(*model->phones));
-    if (model->phones == NULL) {
-        return sl_fail_memory(error);
-    }
-    for (size_t i = 0; i < n; i++) {
-        size_t left = file->length - file->at;
-        size_t size = strnlen((const char *)file->data + file->at, left) + 1;
-        if (size > left || size > SL_PHONE_NAME_SIZE) {
-            return sl_model_file_broken(file, error);
-        }
-        memcpy(model->phones[i], file->data + file->at, size);
-        file->at += size;
-    }
-    return SL_OK;
-}
-
 enum sl_status sl_voice_model_load(const char *folder, struct sl_voice_model *model,
                                    struct sl_error *error)
 {
     struct sl_voice_model made = {0};
-    struct sl_model_file file = {0};
     enum sl_status status = load_gaussians(folder, &made, error);
     if (status == SL_OK) {
-        status = sl_model_file_open(folder, "mdef", &file, error);
+        status =
+            sl_model_definition_load(folder, made.gaussians.n_codebooks, &made.definition, error);
     }
-    if (status == SL_OK) {
-        status = read_phones(&file, &made, error);
-    }
-    sl_model_file_clear(&file);
     if (status != SL_OK) {
         sl_voice_model_clear(&made);
         return status;
@@ -203,7 +161,7 @@ enum sl_status sl_voice_model_fingerprint(const char *folder, uint64_t *fingerpr
 size_t sl_voice_model_codebook(const struct sl_voice_model *model, const char *phone)
 {
     size_t i = 0;
-    while (i < model->gaussians.n_codebooks && strcmp(model->phones[i], phone) != 0) {
+    while (i < model->gaussians.n_codebooks && strcmp(model->definition.phones[i], phone) != 0) {
         i++;
     }
     return i;
@@ -219,7 +177,7 @@ void sl_voice_model_clear(struct sl_voice_model *model)
     if (model == NULL) {
         return;
     }
-    free(model->phones);
+    sl_model_definition_clear(&model->definition);
     free(model->gaussians.means);
     free(model->gaussians.variances);
     *model = (struct sl_voice_model){0};

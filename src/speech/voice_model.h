@@ -9,17 +9,16 @@
 
 #include "core/noise_shift.h"
 #include "core/status.h"
+#include "speech/model_definition.h"
 
 #include <stddef.h>
 #include <stdint.h>
 
-#define SL_PHONE_NAME_SIZE 8
-
 /* Initialise with {0}; release with sl_voice_model_clear. */
 struct sl_voice_model {
-    char (*phones)[SL_PHONE_NAME_SIZE]; /* by codebook: "AA", ..., "SIL" */
-    struct sl_gaussians gaussians;      /* variances not below SL_VARIANCE_LEAST */
-    uint64_t fingerprint;               /* of the file of the means (core/hash.h) */
+    struct sl_model_definition definition; /* a codebook for each phone */
+    struct sl_gaussians gaussians;         /* variances not below SL_VARIANCE_LEAST */
+    uint64_t fingerprint;                  /* of the file of the means (core/hash.h) */
 };
 
 /* The library's own floor (its option -varfloor). */
