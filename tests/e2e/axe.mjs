@@ -23,7 +23,7 @@ function start(profile) {
     const child = spawn(chromium, ['--headless', '--no-sandbox', '--disable-gpu', '--disable-quic',
         '--no-first-run', '--disable-background-networking', '--disable-component-update',
         '--disable-sync', '--mute-audio', `--user-data-dir=${profile}`, '--remote-debugging-pipe', 'about:blank'],
-    { stdio: ['ignore', 'ignore', 'ignore', 'pipe', 'pipe'] });
+    { stdio: ['ignore', 'ignore', 'ignore', 'pipe', 'pipe'], detached: true });
     const waiting = new Map();
     const listeners = [];
     let buffer = '';
@@ -130,6 +130,26 @@ async function check(browser, page) {
     return bad + strangers(page, requests) + (requests.length === 0 ? 1 : 0);
 }
 
+// Chromium's own helpers outlive it for a while and write on into its profile: all end together.
+async function end(child) {
+    const ended = new Promise((done) => child.once('exit', done));
+    try {
+        process.kill(-child.pid, 'SIGKILL');
+        if (child.exitCode === null && child.signalCode === null) await ended;
+    } catch (error) {
+        if (error.code !== 'ESRCH') throw error; // none is left
+    }
+}
+
+// What stays behind in the temporary folder says nothing of the pages.
+function removeProfile() {
+    try {
+        rmSync(profile, { recursive: true, force: true, maxRetries: 5, retryDelay: 200 });
+    } catch (error) {
+        console.error(`${profile} stays: ${error.code}`);
+    }
+}
+
 const profile = mkdtempSync(join(tmpdir(), 'sayline-axe-'));
 const browser = start(profile);
 let bad = 0;
@@ -138,8 +158,7 @@ try {
     for (const page of sounding) bad += await plays(browser, page);
     await browser.send('Browser.close').catch(() => {});
 } finally {
-    const ended = new Promise((done) => browser.child.once('exit', done));
-    if (browser.child.exitCode === null && browser.child.kill()) await ended;
-    rmSync(profile, { recursive: true, force: true, maxRetries: 5, retryDelay: 200 });
+    await end(browser.child);
+    removeProfile();
 }
 process.exit(bad === 0 ? 0 : 1);
