@@ -1,12 +1,14 @@
 /*
  * How soon a driven car sounds otherwise, found in what was recorded of a microphone and a speaker
  * on one clock.
- * usage: car_changes RECORDING LEARNER LABELS
+ * usage: car_changes RECORDING LEARNER LABELS SCREEN
  *
  * RECORDING holds 16-bit frames at 16 kHz of two channels: what went into the microphone, what came
- * out of the speaker. LEARNER is what was played into the microphone, LABELS what is said in it.
+ * out of the speaker. LEARNER is what was played into the microphone, LABELS what is said in it,
+ * SCREEN what the program wrote meanwhile.
  * Prints a line for each phrase that can be heard to do something: the milliseconds from its end to
- * the change, and what that is; "-" where none was found, "<" where it came before the end. What
+ * the change, and what that is; "-" where none was found, "<" where it came before the end, "?"
+ * where the program did not make the phrase out, so that the car did not obey. What
  * follows within GOES_ON_S on the same phase is one phrase with it: where the change came while it
  * was still spoken, the milliseconds are from the end of what was said by then, and it is marked +.
  * Mirrors: the first frame of their note. A signal: of the first tick. A speed, a gear: the step in
@@ -23,6 +25,7 @@
 
 #include <stdio.h>
 #include <string.h>
+#include <strings.h>
 
 #define RATE ((double)SL_CLIP_RATE_HZ)
 #define FULL_SCALE 32768.0
@@ -186,6 +189,25 @@ static double find_step(const double *sound, const struct span *span)
     return most >= LEAST_STEP ? from_s + middle : NAN;
 }
 
+/* Whether the program wrote, from when a phrase began until its change can be found, that it made
+ * out something of its phase: `  7.9 s  124 m  Heard instead: "left mirror", Mirrors, ...`. */
+static bool was_heard(FILE *screen, const struct corpus_labels *labels, size_t first, size_t last)
+{
+    const char *what = labels->said[first].what;
+    char line[512];
+    bool heard = false;
+    rewind(screen);
+    while (!heard && fgets(line, sizeof line, screen) != NULL) {
+        double at_s = strtod(line, NULL) + labels->from_s;
+        const char *said = strstr(line, "Heard");
+        const char *phase = said != NULL ? strstr(said, "\", ") : NULL;
+        heard = phase != NULL && strstr(said, "not clearly") == NULL &&
+                strncasecmp(phase + strlen("\", "), what, strlen(what)) == 0 &&
+                at_s > labels->said[first].start_s && at_s < labels->said[last].end_s + LATEST_S;
+    }
+    return heard;
+}
+
 /* When the change that a phrase makes sounds; NAN: not there. *what stays NULL where none is heard
  * of such a phrase. */
 static double find_change(const struct corpus_said *said, const double *speaker,
@@ -337,7 +359,7 @@ static size_t last_part(const struct corpus_labels *labels, size_t i)
 }
 
 static void print_changes(const struct both *both, const struct model *model,
-                          const struct corpus_labels *labels, double learner_s)
+                          const struct corpus_labels *labels, double learner_s, FILE *screen)
 {
     double length_s = (double)both->microphone.n / RATE;
     size_t last = 0;
@@ -359,6 +381,8 @@ static void print_changes(const struct both *both, const struct model *model,
         bool pitch = said->settings.speed_mps > 0 || said->settings.gear > 0;
         if (what != NULL && pitch && !steps(model, labels, i)) {
             printf("~    %-8s %s\n", what, said->text);
+        } else if (what != NULL && !was_heard(screen, labels, i, last)) {
+            printf("?    %-8s %s\n", what, said->text);
         } else if (what != NULL && (isnan(at_s) || early)) {
             printf("%s    %-8s %s\n", early ? "<" : "-", what, said->text);
         } else if (what != NULL) {
@@ -375,14 +399,18 @@ int main(int argc, char **argv)
     struct corpus_labels labels = {0};
     struct model model = {0};
     int code = 2;
-    if (argc == 4 && load_both(argv[1], &both) && load_sound(argv[2], &learner) == SL_OK &&
+    FILE *screen = argc == 5 ? fopen(argv[4], "r") : NULL;
+    if (screen != NULL && load_both(argv[1], &both) && load_sound(argv[2], &learner) == SL_OK &&
         corpus_labels_read(argv[3], &labels, NULL) == SL_OK && labels.n_said > 0 &&
         load_model(&labels, &model)) {
         double learner_s = find_learner_s(&both.microphone, &learner, &labels);
         code = isnan(learner_s) ? 1 : 0;
         if (code == 0) {
-            print_changes(&both, &model, &labels, learner_s);
+            print_changes(&both, &model, &labels, learner_s, screen);
         }
+    }
+    if (screen != NULL) {
+        (void)fclose(screen);
     }
     free(both.microphone.samples);
     free(both.speaker);

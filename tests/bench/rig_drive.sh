@@ -45,7 +45,7 @@ drive() {
     kill "$recorder"
     wait "$recorder" 2>/dev/null
     grep -q "lost" "$RIG/out" && echo "$1: the device lost sound" >&2
-    "$build/tests/bench/car_changes" "$RIG/both.raw" "$recording" "$1" ||
+    "$build/tests/bench/car_changes" "$RIG/both.raw" "$recording" "$1" "$RIG/out" ||
         echo "$1: what was said is not found in what was recorded" >&2
 }
 
