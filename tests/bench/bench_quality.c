@@ -155,8 +155,8 @@ static bool take_option(int name, const char *value, struct options *options)
         options->list = value;
         return true;
     case SAYLINE_ONLY:
-        options->on[BENCH_MODEL] = false;
-        options->on[BENCH_KEYWORDS] = false;
+        memset(options->on, 0, sizeof options->on);
+        options->on[BENCH_SAYLINE] = true;
         return true;
     case ROUTINE:
         options->routine = value;
@@ -214,15 +214,13 @@ static enum sl_status run(struct bench *bench, char **folders, struct sl_error *
 
 static enum sl_status report(const struct bench *bench, struct sl_error *error)
 {
-    const struct bench_figures figures = {.routine = &bench->ears.routine,
-                                          .sounds = bench->options.start,
-                                          .conditions = bench->conditions,
-                                          .n_conditions = bench->n_conditions,
-                                          .talks = bench->talks,
-                                          .n_talks = bench->n_talks,
-                                          .starts = {bench->starts[BENCH_SAYLINE],
-                                                     bench->starts[BENCH_MODEL],
-                                                     bench->starts[BENCH_KEYWORDS]}};
+    struct bench_figures figures = {.routine = &bench->ears.routine,
+                                    .sounds = bench->options.start,
+                                    .conditions = bench->conditions,
+                                    .n_conditions = bench->n_conditions,
+                                    .talks = bench->talks,
+                                    .n_talks = bench->n_talks};
+    memcpy(figures.starts, bench->starts, sizeof figures.starts);
     bench_print_table(&figures);
     return bench->options.json == NULL ? SL_OK : write_json(&figures, bench->options.json, error);
 }
@@ -230,7 +228,7 @@ static enum sl_status report(const struct bench *bench, struct sl_error *error)
 int main(int argc, char **argv)
 {
     static struct bench bench = {
-        .options = {.routine = "decide-last", .every = 1, .on = {true, true, true}}};
+        .options = {.routine = "decide-last", .every = 1, .on = {true, true, true, true}}};
     int name;
     while ((name = getopt_long(argc, argv, "", names, NULL)) != -1) {
         if (!take_option(name, optarg, &bench.options)) {

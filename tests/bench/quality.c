@@ -14,7 +14,7 @@
 
 const char *bench_system_name(enum bench_system system)
 {
-    static const char *const names[] = {"sayline", "stock model", "stock keywords"};
+    static const char *const names[] = {"sayline", "stock", "stock helped", "stock keywords"};
     return names[system];
 }
 
@@ -33,6 +33,11 @@ static enum sl_status open_recogniser(struct bench_ears *ears, struct sl_error *
 enum sl_status bench_ears_open(const char *routine, const bool on[BENCH_SYSTEMS],
                                struct bench_ears *ears, struct sl_error *error)
 {
+    static const enum bench_stock_mode modes[BENCH_SYSTEMS] = {
+        [BENCH_PLAIN] = BENCH_STOCK_PLAIN,
+        [BENCH_MODEL] = BENCH_STOCK_MODEL,
+        [BENCH_KEYWORDS] = BENCH_STOCK_KEYWORDS,
+    };
     *ears = (struct bench_ears){0};
     enum sl_status status = sl_load_routine(routine, &ears->routine, error);
     for (int i = 0; i < BENCH_SYSTEMS && status == SL_OK; i++) {
@@ -40,8 +45,7 @@ enum sl_status bench_ears_open(const char *routine, const bool on[BENCH_SYSTEMS]
         if (on[i] && i == BENCH_SAYLINE) {
             status = open_recogniser(ears, error);
         } else if (on[i]) {
-            status = bench_stock_new(i == BENCH_MODEL ? BENCH_STOCK_MODEL : BENCH_STOCK_KEYWORDS,
-                                     &ears->routine, &ears->stock[i], error);
+            status = bench_stock_new(modes[i], &ears->routine, &ears->stock[i], error);
         }
     }
     if (status != SL_OK) {
@@ -152,7 +156,7 @@ static enum sl_status hear_all(struct hearing *hearing, struct sl_error *error)
 {
     struct bench_sound sound = {0};
     enum sl_status status = hearing->ears->on[BENCH_SAYLINE] ? hear_sayline(hearing, error) : SL_OK;
-    for (int i = BENCH_MODEL; i < BENCH_SYSTEMS && status == SL_OK; i++) {
+    for (int i = BENCH_SAYLINE + 1; i < BENCH_SYSTEMS && status == SL_OK; i++) {
         if (!hearing->ears->on[i]) {
             continue;
         }

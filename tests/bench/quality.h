@@ -18,12 +18,13 @@
 
 enum bench_system {
     BENCH_SAYLINE,
-    BENCH_MODEL,    /* PocketSphinx's language model */
-    BENCH_KEYWORDS, /* PocketSphinx's keyword mode */
+    BENCH_PLAIN,    /* PocketSphinx's language model, as its programs hear a file */
+    BENCH_MODEL,    /* the same, helped */
+    BENCH_KEYWORDS, /* PocketSphinx's keyword mode, helped */
     BENCH_SYSTEMS
 };
 
-/* "sayline", "stock model", "stock keywords" */
+/* "sayline", "stock", "stock helped", "stock keywords" */
 const char *bench_system_name(enum bench_system system);
 
 /* The ears. Initialise with bench_ears_open; release with bench_ears_close. */

@@ -64,4 +64,4 @@ spread() {
 grep '^ *[0-9]' "$RIG/changes" | grep -v '+$' | spread "Changes after the end of a phrase"
 grep '^ *[0-9]' "$RIG/changes" | spread "With those while it went on"
 echo "Before the end: $(grep -c '^<' "$RIG/changes"), not found: $(grep -c '^-' "$RIG/changes")," \
-    "no step to be heard: $(grep -c '^~' "$RIG/changes")"
+    "not made out: $(grep -c '^?' "$RIG/changes"), no step to be heard: $(grep -c '^~' "$RIG/changes")"

@@ -7,6 +7,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define START_LISTED_S 0.15
+
 /* Labels of one phase; its text is that of the first. */
 struct step {
     size_t phase;
@@ -179,7 +181,11 @@ static bool score_step(const struct corpus_labels *labels, const struct step *st
     } else {
         list_step(tally->list, labels, "settings", step, heard);
     }
-    return add_start_error(tally, start_s - step->start_s);
+    double error_s = start_s - step->start_s;
+    if (fabs(error_s) > START_LISTED_S) {
+        list_step(tally->list, labels, error_s < 0 ? "early start" : "late start", step, heard);
+    }
+    return add_start_error(tally, error_s);
 }
 
 enum sl_status bench_score(const struct sl_routine *routine, const struct corpus_labels *labels,

@@ -7,6 +7,7 @@
 #include <pocketsphinx.h>
 #include <sphinxbase/err.h>
 
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -16,6 +17,7 @@
 #define LANGUAGE_MODEL SL_ACOUSTIC_MODEL "/../en-us.lm.bin"
 #define DICTIONARY SL_ACOUSTIC_MODEL "/../cmudict-en-us.dict"
 #define FRAME_S 0.01
+#define BLOCK 2048 /* samples that its own programs read at a time */
 
 /* The threshold of a keyword, as a power of ten for each of its letters: the best F1 of -1, -2 and
  * -3 on ten clean runs of the tuning speakers. */
@@ -60,10 +62,11 @@ static enum sl_status write_keywords(const struct sl_phrasebook *book, char **pa
     return SL_OK;
 }
 
-static ps_decoder_t *start(const char *search, const char *file)
+static ps_decoder_t *start(const char *search, const char *file, bool keeps_silence)
 {
-    cmd_ln_t *config = cmd_ln_init(NULL, ps_args(), TRUE, "-hmm", MODEL, "-dict", DICTIONARY,
-                                   search, file, "-remove_silence", "no", NULL);
+    cmd_ln_t *config =
+        cmd_ln_init(NULL, ps_args(), TRUE, "-hmm", MODEL, "-dict", DICTIONARY, search, file,
+                    "-remove_silence", keeps_silence ? "no" : "yes", NULL);
     ps_decoder_t *ps = config == NULL ? NULL : ps_init(config);
     cmd_ln_free_r(config);
     return ps;
@@ -77,11 +80,11 @@ static enum sl_status start_mode(struct bench_stock *stock, struct sl_error *err
         if (status != SL_OK) {
             return status;
         }
-        stock->ps = start("-kws", keywords);
+        stock->ps = start("-kws", keywords, true);
         unlink(keywords);
         free(keywords);
     } else {
-        stock->ps = start("-lm", LANGUAGE_MODEL);
+        stock->ps = start("-lm", LANGUAGE_MODEL, stock->mode == BENCH_STOCK_MODEL);
     }
     return stock->ps != NULL
                ? SL_OK
@@ -134,16 +137,58 @@ static enum sl_status collect(struct bench_stock *stock, struct bench_words *wor
     return status;
 }
 
+static enum sl_status refuse(struct sl_error *error)
+{
+    return sl_fail(error, SL_UNSUPPORTED, "PocketSphinx", NULL, "it does not hear this sound");
+}
+
+/* The whole recording as one utterance. */
+static enum sl_status hear_whole(struct bench_stock *stock, const int16_t *samples, size_t n,
+                                 struct bench_words *words, struct sl_error *error)
+{
+    if (ps_start_utt(stock->ps) < 0 || ps_process_raw(stock->ps, samples, n, FALSE, TRUE) < 0 ||
+        ps_end_utt(stock->ps) < 0) {
+        return refuse(error);
+    }
+    return collect(stock, words, error);
+}
+
+/* In blocks; where speech has ended, so does the utterance. */
+static enum sl_status hear_blocks(struct bench_stock *stock, const int16_t *samples, size_t n,
+                                  struct bench_words *words, struct sl_error *error)
+{
+    bool spoke = false;
+    enum sl_status status = ps_start_utt(stock->ps) < 0 ? refuse(error) : SL_OK;
+    for (size_t at = 0; at < n && status == SL_OK; at += BLOCK) {
+        size_t block = n - at < BLOCK ? n - at : BLOCK;
+        if (ps_process_raw(stock->ps, samples + at, block, FALSE, FALSE) < 0) {
+            return refuse(error);
+        }
+        bool speaks = ps_get_in_speech(stock->ps) != 0;
+        bool ended = spoke && !speaks;
+        spoke = speaks;
+        if (ended) {
+            status = ps_end_utt(stock->ps) < 0 ? refuse(error) : collect(stock, words, error);
+            status = status == SL_OK && ps_start_utt(stock->ps) < 0 ? refuse(error) : status;
+        }
+    }
+    if (status == SL_OK && ps_end_utt(stock->ps) < 0) {
+        return refuse(error);
+    }
+    return status == SL_OK && spoke ? collect(stock, words, error) : status;
+}
+
 enum sl_status bench_stock_hear(struct bench_stock *stock, const int16_t *samples, size_t n,
                                 struct sl_heard_list *heard, struct sl_error *error)
 {
     /* Frame numbers go on from one utterance to the next unless a stream begins. */
-    if (ps_start_stream(stock->ps) < 0 || ps_start_utt(stock->ps) < 0 ||
-        ps_process_raw(stock->ps, samples, n, FALSE, TRUE) < 0 || ps_end_utt(stock->ps) < 0) {
-        return sl_fail(error, SL_UNSUPPORTED, "PocketSphinx", NULL, "it does not hear this sound");
+    if (ps_start_stream(stock->ps) < 0) {
+        return refuse(error);
     }
     struct bench_words words = {0};
-    enum sl_status status = collect(stock, &words, error);
+    enum sl_status status = stock->mode == BENCH_STOCK_PLAIN
+                                ? hear_blocks(stock, samples, n, &words, error)
+                                : hear_whole(stock, samples, n, &words, error);
     if (status == SL_OK && stock->mode == BENCH_STOCK_KEYWORDS) {
         bench_words_keep_best(&words);
     }

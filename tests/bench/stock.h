@@ -2,13 +2,18 @@
  * PocketSphinx as it comes, to compare with: its large language model (Debian's en-us.lm.bin with
  * cmudict) or its keyword mode, on the same acoustic model. Only stock.c knows the library.
  *
- * How what it hears becomes phrases of the routine is as kind to it as can be: a whole recording is
- * one utterance, so that the mean of the voice is known from the start; silence is kept, so that
- * times are right; the words are then read by the project's own matcher of typed text
- * (core/phrasebook.h), which passes over words that fit nothing, reaches over pauses, and takes the
- * longest phrase. All that is matched counts as clear: there is no confidence to ask. The keywords
- * are every way of saying each step, up to 40 for each set of settings (keywords.h), with the
- * thresholds that did best on tuning speakers, and of keywords found in the same place the best.
+ * The language model is heard in two ways. One is with the library's own settings and as its own
+ * programs read a file: in blocks of 128 ms, a new utterance wherever its detector of speech finds
+ * a pause, silence left out. The other, and the keywords, are helped as far as can be: a whole
+ * recording is one utterance, so that the mean of the voice is known from the start; silence is
+ * kept, so that times are right.
+ *
+ * How words become phrases of the routine is kind to all of them: they are read by the project's
+ * own matcher of typed text (core/phrasebook.h), which passes over words that fit nothing, reaches
+ * over pauses, and takes the longest phrase. All that is matched counts as clear: there is no
+ * confidence to ask. The keywords are every way of saying each step, up to 40 for each set of
+ * settings (keywords.h), with the thresholds that did best on tuning speakers, and of keywords
+ * found in the same place the best.
  */
 #ifndef BENCH_STOCK_H
 #define BENCH_STOCK_H
@@ -19,7 +24,7 @@
 
 #include <stdint.h>
 
-enum bench_stock_mode { BENCH_STOCK_MODEL, BENCH_STOCK_KEYWORDS };
+enum bench_stock_mode { BENCH_STOCK_PLAIN, BENCH_STOCK_MODEL, BENCH_STOCK_KEYWORDS };
 
 struct bench_stock;
 

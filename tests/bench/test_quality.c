@@ -70,18 +70,20 @@ static void hear_runs(size_t count, double snr_db, struct hearing *hearing)
 
 static void check_level(size_t count, double snr_db, double least_f1)
 {
-    static const bool on[BENCH_SYSTEMS] = {true, true, true};
+    static const bool on[BENCH_SYSTEMS] = {true, true, true, true};
     struct hearing hearing = {0};
     struct sl_error error = {0};
     check(bench_ears_open("decide-last", on, &hearing.ears, &error), &error);
     hear_runs(count, snr_db, &hearing);
     double ours = f1(&hearing, BENCH_SAYLINE);
+    double plain = f1(&hearing, BENCH_PLAIN);
     double model = f1(&hearing, BENCH_MODEL);
     double keywords = f1(&hearing, BENCH_KEYWORDS);
     const struct bench_faults *faults = &hearing.condition.outcomes[BENCH_SAYLINE].faults;
     /* A handful of faults at most: one needless is allowed for. */
     assert_true(faults->marked - faults->right <= 1);
     assert_true(ours >= least_f1);
+    assert_true(plain > 0 && ours > plain);
     assert_true(model > 0 && ours > model);
     assert_true(keywords > 0 && ours > keywords);
     bench_condition_clear(&hearing.condition);
