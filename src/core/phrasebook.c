@@ -121,8 +121,11 @@ static enum sl_status add_phrase(const struct sl_phrasebook *book, size_t phrase
     return builder->no_memory ? sl_fail_memory(error) : SL_OK;
 }
 
-static void clear_graph(struct sl_graph *graph)
+void sl_graph_clear(struct sl_graph *graph)
 {
+    if (graph == NULL) {
+        return;
+    }
     for (size_t i = 0; i < graph->n_words; i++) {
         free(graph->words[i]);
     }
@@ -146,11 +149,65 @@ enum sl_status sl_phrasebook_compile(struct sl_phrasebook *book, struct sl_error
         status = sl_fail_memory(error);
     }
     if (status == SL_OK) {
-        clear_graph(&book->graph);
+        sl_graph_clear(&book->graph);
         book->graph = graph;
     }
     sl_graph_builder_clear(&builder);
     return status;
+}
+
+static int compare_words(const void *word, const void *entry)
+{
+    return strcmp(word, *(char *const *)entry);
+}
+
+size_t sl_graph_word(const struct sl_graph *graph, size_t arc)
+{
+    char *const *entry = bsearch(graph->arcs[arc].word, graph->words, graph->n_words,
+                                 sizeof *graph->words, compare_words);
+    return (size_t)(entry - graph->words);
+}
+
+size_t sl_graph_first(const struct sl_graph *graph, size_t state)
+{
+    size_t low = 0;
+    size_t high = graph->n_arcs;
+    while (low < high) {
+        size_t middle = low + (high - low) / 2;
+        if (graph->arcs[middle].from < state) {
+            low = middle + 1;
+        } else {
+            high = middle;
+        }
+    }
+    return low;
+}
+
+enum sl_status sl_graph_copy(const struct sl_graph *graph, struct sl_graph *copy,
+                             struct sl_error *error)
+{
+    struct sl_graph made = {
+        .n_states = graph->n_states,
+        .arcs = calloc(graph->n_arcs + 1, sizeof *made.arcs),
+        .words = calloc(graph->n_words + 1, sizeof *made.words),
+    };
+    bool whole = made.arcs != NULL && made.words != NULL;
+    for (; whole && made.n_words < graph->n_words; made.n_words++) {
+        made.words[made.n_words] = sl_strdup(graph->words[made.n_words]);
+        whole = made.words[made.n_words] != NULL;
+    }
+    for (; whole && made.n_arcs < graph->n_arcs; made.n_arcs++) {
+        struct sl_arc *arc = &made.arcs[made.n_arcs];
+        *arc = graph->arcs[made.n_arcs];
+        arc->word = arc->word != NULL ? made.words[sl_graph_word(graph, made.n_arcs)] : NULL;
+    }
+    if (!whole) {
+        sl_graph_clear(&made);
+        return sl_fail_memory(error);
+    }
+    sl_graph_clear(copy);
+    *copy = made;
+    return SL_OK;
 }
 
 void sl_phrasebook_clear(struct sl_phrasebook *book)
@@ -167,6 +224,6 @@ void sl_phrasebook_clear(struct sl_phrasebook *book)
     }
     free(book->phrases);
     free(book->slots);
-    clear_graph(&book->graph);
+    sl_graph_clear(&book->graph);
     *book = (struct sl_phrasebook){0};
 }

@@ -111,4 +111,18 @@ enum sl_status sl_phrasebook_match(const struct sl_phrasebook *book, const char 
 
 void sl_phrasebook_clear(struct sl_phrasebook *book);
 
+/* The first arc out of a state, or where it would stand. */
+size_t sl_graph_first(const struct sl_graph *graph, size_t state);
+
+/* The index of an arc's word among the graph's words; it must have one. */
+size_t sl_graph_word(const struct sl_graph *graph, size_t arc);
+
+/* Replaces *copy, which is to be released with sl_graph_clear. SL_NO_MEMORY only; *copy stays then.
+ */
+enum sl_status sl_graph_copy(const struct sl_graph *graph, struct sl_graph *copy,
+                             struct sl_error *error);
+
+/* NULL is fine. A phrasebook's own graph is released with the book. */
+void sl_graph_clear(struct sl_graph *graph);
+
 #endif

@@ -153,33 +153,8 @@ static struct island island_from(const struct sl_decoder *decoder, size_t first)
     return (struct island){first, end};
 }
 
-bool sl_segment_read(ps_seg_t *at, double nats, struct sl_segment *segment)
-{
-    const char *word = ps_seg_word(at);
-    int start = 0;
-    int end = 0;
-    int32 acoustic = 0;
-    (void)ps_seg_prob(at, &acoustic, NULL, NULL);
-    ps_seg_frames(at, &start, &end);
-    if (word == NULL || strcmp(word, "(NULL)") == 0 || start < 0 || end < start) {
-        return false;
-    }
-    *segment = (struct sl_segment){.kind = SL_SEGMENT_SILENCE,
-                                   .arc = SL_GRAMMAR_NONE,
-                                   .start_frame = (size_t)start,
-                                   .n_frames = (size_t)(end - start + 1),
-                                   .score = acoustic * nats};
-    if (word[0] == '+') {
-        segment->kind = SL_SEGMENT_PHONE;
-    } else if (word[0] >= '0' && word[0] <= '9') {
-        segment->kind = SL_SEGMENT_WORD;
-        segment->arc = (size_t)strtoul(word, NULL, 10);
-    }
-    return true;
-}
-
-enum sl_status sl_segments_add(struct sl_segments *segments, const struct sl_segment *segment,
-                               struct sl_error *error)
+static enum sl_status add_segment(struct sl_segments *segments, const struct sl_segment *segment,
+                                  struct sl_error *error)
 {
     struct sl_segment *items =
         sl_grow(segments->items, segments->count, &segments->room, sizeof(*items));
@@ -188,6 +163,51 @@ enum sl_status sl_segments_add(struct sl_segments *segments, const struct sl_seg
     }
     segments->items = items;
     items[segments->count++] = *segment;
+    return SL_OK;
+}
+
+/* Adds what the library has at a place of its best path, `shift` frames later. */
+static enum sl_status take(ps_seg_t *at, const struct sl_decoder_library *library, size_t shift,
+                           struct sl_segments *segments, struct sl_error *error)
+{
+    const char *word = ps_seg_word(at);
+    struct sl_segment *last = segments->count > 0 ? &segments->items[segments->count - 1] : NULL;
+    int start = 0;
+    int end = 0;
+    int32 acoustic = 0;
+    (void)ps_seg_prob(at, &acoustic, NULL, NULL);
+    ps_seg_frames(at, &start, &end);
+    if (word != NULL && strcmp(word, "(NULL)") == 0 && last != NULL) {
+        last->ends = last->kind == SL_SEGMENT_WORD; /* the grammar's empty step */
+        return SL_OK;
+    }
+    if (word == NULL || word[0] == '(' || start < 0 || end < start) {
+        return SL_OK;
+    }
+    struct sl_segment segment = {.kind = SL_SEGMENT_SILENCE,
+                                 .word = SL_GRAMMAR_NONE,
+                                 .arc = SL_GRAMMAR_NONE,
+                                 .start_frame = (size_t)start + shift,
+                                 .n_frames = (size_t)(end - start + 1),
+                                 .score = acoustic * library->nats};
+    if (word[0] == '+') {
+        segment.kind = SL_SEGMENT_PHONE;
+    } else if (word[0] >= '0' && word[0] <= '9') {
+        segment.kind = SL_SEGMENT_WORD;
+        segment.word = (size_t)strtoul(word, NULL, 10);
+    }
+    return add_segment(segments, &segment, error);
+}
+
+enum sl_status sl_segments_take(const struct sl_decoder_library *library, size_t shift,
+                                struct sl_segments *segments, struct sl_error *error)
+{
+    for (ps_seg_t *at = ps_seg_iter(library->ps); at != NULL; at = ps_seg_next(at)) {
+        if (take(at, library, shift, segments, error) != SL_OK) {
+            ps_seg_free(at);
+            return SL_NO_MEMORY;
+        }
+    }
     return SL_OK;
 }
 
@@ -230,22 +250,17 @@ static enum sl_status search_island(struct sl_decoder *decoder, const struct isl
     if (status != SL_OK) {
         return status;
     }
-    for (ps_seg_t *at = ps_seg_iter(decoder->ps); at != NULL; at = ps_seg_next(at)) {
-        struct sl_segment segment;
-        if (!sl_segment_read(at, decoder->nats, &segment) ||
-            segment.start_frame + segment.n_frames > island->end - island->first) {
-            continue;
-        }
-        segment.start_frame += decoder->features.origin[island->first];
-        if (sl_segments_add(segments, &segment, error) != SL_OK) {
-            ps_seg_free(at);
-            return SL_NO_MEMORY;
-        }
+    const struct sl_decoder_library library = sl_decoder_library(decoder);
+    status = sl_segments_take(&library, decoder->features.origin[island->first], segments, error);
+    if (status != SL_OK) {
+        return status;
     }
     /* what the next island says is another phrase */
-    struct sl_segment gap = {SL_SEGMENT_GAP, SL_GRAMMAR_NONE,
-                             decoder->features.origin[island->end - 1] + 1, 0, 0};
-    return sl_segments_add(segments, &gap, error);
+    const struct sl_segment gap = {.kind = SL_SEGMENT_GAP,
+                                   .word = SL_GRAMMAR_NONE,
+                                   .arc = SL_GRAMMAR_NONE,
+                                   .start_frame = decoder->features.origin[island->end - 1] + 1};
+    return add_segment(segments, &gap, error);
 }
 
 /* True when one of the island's frames is marked; then all are. */
@@ -270,7 +285,7 @@ static enum sl_status keep_island(const struct sl_segments *old, size_t *at, boo
     enum sl_status status = SL_OK;
     for (; *at < old->count && !ended && status == SL_OK; (*at)++) {
         ended = old->items[*at].kind == SL_SEGMENT_GAP;
-        status = keep ? sl_segments_add(segments, &old->items[*at], error) : SL_OK;
+        status = keep ? add_segment(segments, &old->items[*at], error) : SL_OK;
     }
     return status;
 }

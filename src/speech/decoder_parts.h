@@ -44,10 +44,9 @@ bool sl_decoder_choose(struct sl_decoder *decoder);
 enum sl_status sl_decoder_search_rows(struct sl_decoder *decoder, size_t first, size_t end,
                                       struct sl_error *error);
 
-/* Reads a segment, frames counted from the start of the search; false when it takes no time. */
-bool sl_segment_read(ps_seg_t *at, double nats, struct sl_segment *segment);
-
-enum sl_status sl_segments_add(struct sl_segments *segments, const struct sl_segment *segment,
-                               struct sl_error *error);
+/* Adds the best path of the library's last search, `shift` frames later than the library has it.
+ */
+enum sl_status sl_segments_take(const struct sl_decoder_library *library, size_t shift,
+                                struct sl_segments *segments, struct sl_error *error);
 
 #endif

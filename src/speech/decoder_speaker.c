@@ -62,14 +62,14 @@ static void add_phones(struct spelling *spelling, const char *phones)
     }
 }
 
-/* Adds every pronunciation of an arc's word. */
-static void add_word(struct spelling *spelling, ps_decoder_t *ps, size_t arc)
+/* Adds every pronunciation of a word. */
+static void add_word(struct spelling *spelling, ps_decoder_t *ps, size_t word)
 {
     bool known = true;
     spelling->from = spelling->to;
     spelling->to = spelling->n_states++;
     for (size_t variant = 0; known && !spelling->failed; variant++) {
-        char *name = sl_strf("%zu.%zu", arc, variant);
+        char *name = sl_strf("%zu.%zu", word, variant);
         char *phones = name != NULL ? ps_lookup_word(ps, name) : NULL;
         known = phones != NULL;
         spelling->failed = name == NULL;
@@ -88,7 +88,7 @@ static void spell(struct spelling *spelling, const struct learning *learning,
     spelling->n_states = 1;
     for (size_t i = chain->first; i < chain->end; i++) {
         if (learning->words->items[i].kind == SL_SEGMENT_WORD) {
-            add_word(spelling, ps, learning->words->items[i].arc);
+            add_word(spelling, ps, learning->words->items[i].word);
         }
     }
 }

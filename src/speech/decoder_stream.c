@@ -119,15 +119,7 @@ enum sl_status sl_stream_look(struct sl_stream *stream, struct sl_segments *segm
 {
     struct sl_decoder_library library = sl_decoder_library(stream->decoder);
     segments->count = 0;
-    for (ps_seg_t *at = ps_seg_iter(library.ps); at != NULL; at = ps_seg_next(at)) {
-        struct sl_segment segment;
-        if (sl_segment_read(at, library.nats, &segment) &&
-            sl_segments_add(segments, &segment, error) != SL_OK) {
-            ps_seg_free(at);
-            return SL_NO_MEMORY;
-        }
-    }
-    return SL_OK;
+    return sl_segments_take(&library, 0, segments, error);
 }
 
 enum sl_status sl_stream_end(struct sl_stream *stream, struct sl_error *error)

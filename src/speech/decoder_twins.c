@@ -10,11 +10,11 @@
 
 #define SEARCH_NAME "twins"
 
-/* Adds the word of an arc, in all its pronunciations, from one state to another. */
-static bool add_word(ps_decoder_t *ps, fsg_model_t *fsg, size_t arc, size_t from, size_t to)
+/* Adds a word, in all its pronunciations, from one state to another. */
+static bool add_word(ps_decoder_t *ps, fsg_model_t *fsg, size_t word, size_t from, size_t to)
 {
     for (size_t variant = 0;; variant++) {
-        char *name = sl_strf("%zu.%zu", arc, variant);
+        char *name = sl_strf("%zu.%zu", word, variant);
         char *known = name != NULL ? ps_lookup_word(ps, name) : NULL;
         if (known != NULL) {
             fsg_model_trans_add(fsg, (int32)from, (int32)to, 0, fsg_model_word_add(fsg, name));
@@ -33,7 +33,7 @@ static bool add_word(ps_decoder_t *ps, fsg_model_t *fsg, size_t arc, size_t from
  * row of states, n + 1 to 2 n + 1, is where that was said. */
 static fsg_model_t *make_fsg(ps_decoder_t *ps, const struct sl_twins *twins, bool other)
 {
-    size_t n = twins->n_arcs;
+    size_t n = twins->n_words;
     fsg_model_t *fsg =
         fsg_model_init(SEARCH_NAME, ps_get_logmath(ps), 1, (int32)(other ? 2 * (n + 1) : n + 1));
     if (fsg == NULL) {
@@ -43,12 +43,12 @@ static fsg_model_t *make_fsg(ps_decoder_t *ps, const struct sl_twins *twins, boo
     fsg->final_state = fsg->n_state - 1;
     bool added = true;
     for (size_t i = 0; i < n && added; i++) {
-        added = add_word(ps, fsg, twins->arcs[i], i, i + 1) &&
-                (!other || add_word(ps, fsg, twins->arcs[i], n + 1 + i, n + 2 + i));
+        added = add_word(ps, fsg, twins->words[i], i, i + 1) &&
+                (!other || add_word(ps, fsg, twins->words[i], n + 1 + i, n + 2 + i));
     }
     for (size_t i = 0; i < twins->count && other && added; i++) {
         const struct sl_twin *twin = &twins->items[i];
-        added = add_word(ps, fsg, twin->arc, twin->word, n + 2 + twin->word);
+        added = add_word(ps, fsg, twin->other, twin->place, n + 2 + twin->place);
     }
     if (!added) {
         fsg_model_free(fsg);
@@ -63,8 +63,8 @@ static size_t n_words(const struct sl_decoder_library *library)
 {
     size_t n = 0;
     for (ps_seg_t *at = ps_seg_iter(library->ps); at != NULL; at = ps_seg_next(at)) {
-        struct sl_segment segment;
-        n += sl_segment_read(at, library->nats, &segment) && segment.kind == SL_SEGMENT_WORD;
+        const char *word = ps_seg_word(at);
+        n += word != NULL && word[0] >= '0' && word[0] <= '9' ? 1 : 0;
     }
     return n;
 }
@@ -92,7 +92,7 @@ static enum sl_status score(const struct place *place, const struct sl_twins *tw
         return status;
     }
     int32 units = 0;
-    bool heard = ps_get_hyp(library.ps, &units) != NULL && n_words(&library) == twins->n_arcs;
+    bool heard = ps_get_hyp(library.ps, &units) != NULL && n_words(&library) == twins->n_words;
     *nats = heard ? units * library.nats : -INFINITY;
     return SL_OK;
 }

@@ -1,12 +1,13 @@
 #include "speech/grammar.h"
 
+#include "core/automaton.h"
 #include "core/str.h"
 
 #include <stdlib.h>
 
 /* Takes over `name` and copies `phones`; the index of the word goes to *word. */
 static enum sl_status add_word(struct sl_grammar *grammar, char *name, const char *phones,
-                               size_t arc, struct sl_error *error)
+                               size_t word, struct sl_error *error)
 {
     char *copy = sl_strdup(phones);
     struct sl_grammar_word *words = NULL;
@@ -19,7 +20,7 @@ static enum sl_status add_word(struct sl_grammar *grammar, char *name, const cha
         return sl_fail_memory(error);
     }
     grammar->words = words;
-    words[grammar->n_words++] = (struct sl_grammar_word){name, copy, arc};
+    words[grammar->n_words++] = (struct sl_grammar_word){name, copy, word};
     return SL_OK;
 }
 
@@ -45,9 +46,8 @@ static enum sl_status add_loop(struct sl_grammar *grammar,
         status =
             add_word(grammar, sl_strf("+%s", sl_phones[i]), sl_phones[i], SL_GRAMMAR_NONE, error);
         if (status == SL_OK) {
-            status = add_step(
-                grammar, (struct sl_grammar_step){0, 0, grammar->n_words - 1, settings->loop_log10},
-                error);
+            const struct sl_grammar_step step = {0, 0, grammar->n_words - 1, settings->loop_log10};
+            status = add_step(grammar, step, error);
         }
     }
     return status;
@@ -63,38 +63,70 @@ static enum sl_status fail_unpronounced(struct sl_error *error, const char *word
     return status;
 }
 
-/* What a grammar is made from. */
-struct parts {
-    const struct sl_graph *graph;
-    const struct sl_pronunciations *pronunciations;
-    const struct sl_recogniser_settings *settings;
+/* Where a word's ways of saying it stand among the grammar's words. */
+struct said {
+    size_t first, n;
 };
 
-/* A word and a step for each pronunciation of the arc's word. */
-static enum sl_status add_arc(struct sl_grammar *grammar, const struct parts *parts, size_t arc,
-                              struct sl_error *error)
+/* Adds each pronunciation of each of the graph's words. */
+static enum sl_status add_words(struct sl_grammar *grammar, const struct sl_graph *graph,
+                                const struct sl_pronunciations *pronunciations, struct said *said,
+                                struct sl_error *error)
 {
-    const struct sl_pronunciations *pronunciations = parts->pronunciations;
-    const struct sl_arc *a = &parts->graph->arcs[arc];
-    double weight_log10 = a->from == 0 ? parts->settings->entry_log10 : 0;
-    struct sl_grammar_step step = {a->from, a->to, SL_GRAMMAR_NONE, weight_log10};
-    if (a->word == NULL) {
-        return add_step(grammar, step, error);
-    }
-    size_t first = 0;
-    size_t n = sl_pronunciations_find(pronunciations, a->word, &first);
-    if (n == 0) {
-        return fail_unpronounced(error, a->word);
-    }
     enum sl_status status = SL_OK;
-    for (size_t i = 0; i < n && status == SL_OK; i++) {
-        status = add_word(grammar, sl_strf("%zu.%zu", arc, i),
-                          pronunciations->items[first + i].phones, arc, error);
-        if (status == SL_OK) {
-            step.word = grammar->n_words - 1;
-            status = add_step(grammar, step, error);
+    for (size_t word = 0; word < graph->n_words && status == SL_OK; word++) {
+        size_t first = 0;
+        size_t n = sl_pronunciations_find(pronunciations, graph->words[word], &first);
+        if (n == 0) {
+            return fail_unpronounced(error, graph->words[word]);
+        }
+        said[word] = (struct said){grammar->n_words, n};
+        for (size_t i = 0; i < n && status == SL_OK; i++) {
+            status = add_word(grammar, sl_strf("%zu.%zu", word, i),
+                              pronunciations->items[first + i].phones, word, error);
         }
     }
+    return status;
+}
+
+/* A step for each way of saying its word. */
+static enum sl_status add_automaton_step(struct sl_grammar *grammar,
+                                         const struct sl_automaton_step *step,
+                                         const struct said *said, double entry_log10,
+                                         struct sl_error *error)
+{
+    double weight_log10 = step->from == 0 ? entry_log10 : 0;
+    struct sl_grammar_step added = {step->from, step->to, SL_GRAMMAR_NONE, weight_log10};
+    if (step->word == SL_AUTOMATON_END) {
+        return add_step(grammar, added, error);
+    }
+    enum sl_status status = SL_OK;
+    for (size_t i = 0; i < said[step->word].n && status == SL_OK; i++) {
+        added.word = said[step->word].first + i;
+        status = add_step(grammar, added, error);
+    }
+    return status;
+}
+
+static enum sl_status add_phrases(struct sl_grammar *grammar, const struct sl_graph *graph,
+                                  const struct sl_pronunciations *pronunciations,
+                                  double entry_log10, struct sl_error *error)
+{
+    struct sl_automaton automaton = {0};
+    struct said *said = calloc(graph->n_words + 1, sizeof *said);
+    if (said == NULL) {
+        return sl_fail_memory(error);
+    }
+    enum sl_status status = add_words(grammar, graph, pronunciations, said, error);
+    if (status == SL_OK) {
+        status = sl_automaton_make(graph, &automaton, error);
+    }
+    for (size_t i = 0; i < automaton.n_steps && status == SL_OK; i++) {
+        status = add_automaton_step(grammar, &automaton.steps[i], said, entry_log10, error);
+    }
+    grammar->n_states = automaton.n_states;
+    sl_automaton_clear(&automaton);
+    free(said);
     return status;
 }
 
@@ -103,11 +135,10 @@ enum sl_status sl_grammar_make(const struct sl_graph *graph,
                                const struct sl_recogniser_settings *settings,
                                struct sl_grammar *grammar, struct sl_error *error)
 {
-    struct parts parts = {graph, pronunciations, settings};
-    struct sl_grammar made = {.n_states = graph->n_states > 0 ? graph->n_states : 1};
-    enum sl_status status = add_loop(&made, settings, error);
-    for (size_t i = 0; i < graph->n_arcs && status == SL_OK; i++) {
-        status = add_arc(&made, &parts, i, error);
+    struct sl_grammar made = {0};
+    enum sl_status status = add_phrases(&made, graph, pronunciations, settings->entry_log10, error);
+    if (status == SL_OK) {
+        status = add_loop(&made, settings, error);
     }
     if (status != SL_OK) {
         sl_grammar_clear(&made);

@@ -1,8 +1,8 @@
 /*
- * The recogniser's grammar as plain values: the phrasebook's word graph with a private name for
- * each way to take an arc, and a loop of single phones on the hub that soaks up all other speech.
- * Because the names are private, what the decoder returns says which arc was taken: nothing has to
- * be parsed afterwards.
+ * The recogniser's grammar as plain values: what the phrasebook's word graph lets be said
+ * (core/automaton.h), with a private name for each way to say a word, and a loop of single phones
+ * on the hub that soaks up all other speech. Wherever a phrase ends there is an empty step, so what
+ * the decoder returns tells the words of one phrase from those of the next.
  */
 #ifndef SL_SPEECH_GRAMMAR_H
 #define SL_SPEECH_GRAMMAR_H
@@ -18,9 +18,10 @@
 
 /* A word of the decoder. */
 struct sl_grammar_word {
-    char *name;   /* private: "ARC.VARIANT", or "+PHONE" for the loop */
+    char *name;   /* private: "WORD.VARIANT", WORD an index into the graph's words, or "+PHONE" for
+                     the loop */
     char *phones; /* "G IH R" */
-    size_t arc;   /* index into the graph's arcs; SL_GRAMMAR_NONE: a phone of the loop */
+    size_t word;  /* index into the graph's words; SL_GRAMMAR_NONE: a phone of the loop */
 };
 
 /* A step between states; state 0 is the hub, where every sound starts and ends. */
@@ -40,9 +41,9 @@ struct sl_grammar {
 };
 
 /*
- * Makes the grammar of a phrasebook. Every arc out of the hub, empty or not, costs entry_log10;
- * every phone of the loop costs loop_log10. SL_INVALID when a word has no pronunciation: `where` is
- * the word, `mend` the line to add.
+ * Makes the grammar of a phrasebook. The first word of a phrase costs entry_log10; every phone of
+ * the loop costs loop_log10. SL_INVALID when a word has no pronunciation: `where` is the word,
+ * `mend` the line to add; SL_TOO_LARGE as sl_automaton_make.
  */
 enum sl_status sl_grammar_make(const struct sl_graph *graph,
                                const struct sl_pronunciations *pronunciations,

@@ -1,36 +1,26 @@
 #include "speech/phrases.h"
 
+#include "core/automaton.h"
 #include "core/str.h"
 
-#include <assert.h>
 #include <stdlib.h>
 #include <string.h>
 
 enum sl_status sl_paths_copy(const struct sl_phrasebook *book, struct sl_paths *paths,
                              struct sl_error *error)
 {
-    const struct sl_graph *graph = &book->graph;
     struct sl_paths made = {
-        .n_states = graph->n_states,
-        .arcs = calloc(graph->n_arcs + 1, sizeof(*made.arcs)),
         .phases = calloc(book->n_phrases + 1, sizeof(*made.phases)),
         .settings = calloc(book->n_phrases + 1, sizeof(*made.settings)),
     };
-    bool whole = made.arcs != NULL && made.phases != NULL && made.settings != NULL;
-    for (size_t i = 0; whole && i < graph->n_arcs; i++) {
-        made.arcs[i] = graph->arcs[i];
-        made.arcs[i].word = sl_strdup(graph->arcs[i].word);
-        whole = made.arcs[i].word != NULL || graph->arcs[i].word == NULL;
-        made.n_arcs = i + 1;
-    }
-    for (size_t i = 0; whole && i < book->n_phrases; i++) {
-        made.phases[i] = book->phrases[i].phase;
-        made.settings[i] = book->phrases[i].settings;
-        made.n_phrases = i + 1;
-    }
-    if (!whole) {
+    if (made.phases == NULL || made.settings == NULL ||
+        sl_graph_copy(&book->graph, &made.graph, NULL) != SL_OK) {
         sl_paths_clear(&made);
         return sl_fail_memory(error);
+    }
+    for (size_t i = 0; i < book->n_phrases; i++) {
+        made.phases[i] = book->phrases[i].phase;
+        made.settings[i] = book->phrases[i].settings;
     }
     sl_paths_clear(paths);
     *paths = made;
@@ -42,66 +32,58 @@ void sl_paths_clear(struct sl_paths *paths)
     if (paths == NULL) {
         return;
     }
-    for (size_t i = 0; i < paths->n_arcs; i++) {
-        free((char *)paths->arcs[i].word); /* copied by sl_paths_copy */
-    }
-    free(paths->arcs);
+    sl_graph_clear(&paths->graph);
     free(paths->phases);
     free(paths->settings);
     *paths = (struct sl_paths){0};
 }
 
-size_t sl_paths_first(const struct sl_paths *paths, size_t state)
+/* Finds the arcs of the `n` words of one phrase, the last of which is segment `last`. */
+static bool trace_phrase(const struct sl_graph *graph, struct sl_segments *segments, size_t last,
+                         size_t n)
 {
-    size_t low = 0;
-    size_t high = paths->n_arcs;
-    while (low < high) {
-        size_t middle = low + (high - low) / 2;
-        if (paths->arcs[middle].from < state) {
-            low = middle + 1;
-        } else {
-            high = middle;
-        }
-    }
-    return low;
-}
-
-/* Marks what one round of empty arcs of the phrase reaches; true when that was something new. */
-static bool spread(const struct sl_paths *paths, size_t phrase, bool *reached)
-{
-    bool more = false;
-    for (size_t i = 0; i < paths->n_arcs; i++) {
-        const struct sl_arc *arc = &paths->arcs[i];
-        if (arc->phrase == phrase && arc->word == NULL && arc->to != 0 && reached[arc->from] &&
-            !reached[arc->to]) {
-            reached[arc->to] = true;
-            more = true;
-        }
-    }
-    return more;
-}
-
-bool sl_paths_continue(const struct sl_paths *paths, size_t arc, size_t next)
-{
-    assert(arc < paths->n_arcs && next < paths->n_arcs);
-    const struct sl_arc *from = &paths->arcs[arc];
-    const struct sl_arc *to = &paths->arcs[next];
-    if (from->phrase != to->phrase || from->to == 0) {
+    size_t *words = calloc(2 * n, sizeof *words);
+    if (words == NULL) {
         return false;
     }
-    if (from->to == to->from) {
-        return true;
+    size_t *arcs = words + n;
+    size_t left = n;
+    for (size_t i = last; left > 0; i--) {
+        if (segments->items[i].kind == SL_SEGMENT_WORD) {
+            words[--left] = segments->items[i].word;
+        }
     }
-    bool *reached = calloc(paths->n_states, sizeof(*reached));
-    if (reached == NULL) {
-        return false;
+    bool found = sl_graph_trace(graph, words, n, segments->items[last].ends, arcs);
+    left = found ? n : 0;
+    for (size_t i = last; left > 0; i--) {
+        if (segments->items[i].kind == SL_SEGMENT_WORD) {
+            segments->items[i].arc = arcs[--left];
+        }
     }
-    reached[from->to] = true;
-    while (!reached[to->from] && spread(paths, from->phrase, reached)) {
+    free(words);
+    return found;
+}
+
+enum sl_status sl_segments_trace(const struct sl_graph *graph, struct sl_segments *segments,
+                                 struct sl_error *error)
+{
+    bool traced = true;
+    size_t n = 0; /* words of the phrase that goes on */
+    size_t last = 0;
+    for (size_t i = 0; i <= segments->count && traced; i++) {
+        enum sl_segment_kind kind = i < segments->count ? segments->items[i].kind : SL_SEGMENT_GAP;
+        if (kind == SL_SEGMENT_WORD) {
+            n++;
+            last = i;
+        }
+        bool over = kind == SL_SEGMENT_PHONE || kind == SL_SEGMENT_GAP ||
+                    (kind == SL_SEGMENT_WORD && segments->items[i].ends);
+        if (over && n > 0) {
+            traced = trace_phrase(graph, segments, last, n);
+            n = 0;
+        }
     }
-    bool continues = reached[to->from];
-    free(reached);
-    return continues;
+    return traced ? SL_OK : sl_fail_memory(error);
 }
 
 /* Begins a phrase at the end of the list; NULL when memory runs out. */
@@ -142,31 +124,30 @@ static bool extend(struct sl_span *span, const struct sl_arc *arc,
     return true;
 }
 
-enum sl_status sl_spans_gather(const struct sl_paths *paths, const struct sl_segments *segments,
+enum sl_status sl_spans_gather(const struct sl_paths *paths, struct sl_segments *segments,
                                struct sl_spans *spans, struct sl_error *error)
 {
     sl_spans_clear(spans);
     struct sl_span *span = NULL; /* the phrase that goes on */
-    size_t last_arc = 0;
-    for (size_t i = 0; i < segments->count; i++) {
+    enum sl_status status = sl_segments_trace(&paths->graph, segments, error);
+    for (size_t i = 0; i < segments->count && status == SL_OK; i++) {
         const struct sl_segment *segment = &segments->items[i];
-        if (segment->kind == SL_SEGMENT_SILENCE) {
-            continue;
-        }
         if (segment->kind == SL_SEGMENT_PHONE || segment->kind == SL_SEGMENT_GAP) {
             span = NULL;
+        }
+        if (segment->kind != SL_SEGMENT_WORD) {
             continue;
         }
-        const struct sl_arc *arc = &paths->arcs[segment->arc];
-        if (span == NULL || !sl_paths_continue(paths, last_arc, segment->arc)) {
+        const struct sl_arc *arc = &paths->graph.arcs[segment->arc];
+        if (span == NULL) {
             span = begin(spans, paths, arc->phrase);
         }
         if (span == NULL || !extend(span, arc, segments, i)) {
             return sl_fail_memory(error);
         }
-        last_arc = segment->arc;
+        span = segment->ends ? NULL : span;
     }
-    return SL_OK;
+    return status;
 }
 
 void sl_spans_clear(struct sl_spans *spans)

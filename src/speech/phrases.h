@@ -14,12 +14,9 @@
 
 /* What is kept of a phrasebook; independent of it. Initialise with {0}. */
 struct sl_paths {
-    size_t n_states;
-    struct sl_arc *arcs; /* sorted by `from`; words are owned here */
-    size_t n_arcs;
+    struct sl_graph graph;
     size_t *phases;               /* by phrase */
     struct sl_settings *settings; /* by phrase */
-    size_t n_phrases;
 };
 
 /* Copies a compiled phrasebook. Replaces what was there. */
@@ -29,12 +26,9 @@ enum sl_status sl_paths_copy(const struct sl_phrasebook *book, struct sl_paths *
 /* NULL is fine. */
 void sl_paths_clear(struct sl_paths *paths);
 
-/* The first arc out of a state; n_arcs or one of another state when there is none. */
-size_t sl_paths_first(const struct sl_paths *paths, size_t state);
-
-/* True when arc `next` can follow arc `arc` inside one phrase: its state is reached by empty arcs
- * of the phrase without passing the hub. */
-bool sl_paths_continue(const struct sl_paths *paths, size_t arc, size_t next);
+/* Finds the arc of each word of the best path of a grammar of this graph. SL_NO_MEMORY only. */
+enum sl_status sl_segments_trace(const struct sl_graph *graph, struct sl_segments *segments,
+                                 struct sl_error *error);
 
 /* A phrase on the best path. */
 struct sl_span {
@@ -54,8 +48,9 @@ struct sl_spans {
     size_t room;
 };
 
-/* Gathers the word segments into phrases, in order of time. Replaces *spans. */
-enum sl_status sl_spans_gather(const struct sl_paths *paths, const struct sl_segments *segments,
+/* Gathers the word segments, whose arcs it finds, into phrases, in order of time. Replaces *spans.
+ */
+enum sl_status sl_spans_gather(const struct sl_paths *paths, struct sl_segments *segments,
                                struct sl_spans *spans, struct sl_error *error);
 
 /* NULL is fine. */

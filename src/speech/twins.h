@@ -13,14 +13,14 @@
 
 /* A word in place of the phrase's own. */
 struct sl_twin {
-    size_t word; /* which one of the phrase's words */
-    size_t arc;  /* of the phrasebook's graph, that carries the other */
+    size_t place; /* of the word among the phrase's */
+    size_t other; /* word, an index into the graph's */
 };
 
 /* Initialise with {0}; release with sl_twins_clear. */
 struct sl_twins {
-    size_t *arcs; /* of the phrase's own words, in order */
-    size_t n_arcs, arcs_room;
+    size_t *words; /* the phrase's own, in order, indices into the graph's */
+    size_t n_words, words_room;
     struct sl_twin *items;
     size_t count, room;
 };

@@ -4,6 +4,7 @@
 #include "speech/activity.h"
 #include "speech/decoder_parts.h"
 #include "speech/dither.h"
+#include "speech/phrases.h"
 #include "speech/searches.h"
 #include "speech/voice_features.h"
 #include "speech/voice_fit.h"
@@ -169,6 +170,9 @@ static enum sl_status find(struct learning *learning, struct sl_voice_learnt *le
 {
     enum sl_status status = sl_decoder_run(learning->decoder, &learning->words, error);
     if (status == SL_OK) {
+        status = sl_segments_trace(&learning->phrases.graph, &learning->words, error);
+    }
+    if (status == SL_OK) {
         find_read(learning, learnt);
     }
     return status;
@@ -242,6 +246,9 @@ static enum sl_status count_right(const struct learning *learning, const struct 
     enum sl_status status = open_decoder(learning, &search, &decoder, error);
     if (status == SL_OK) {
         status = sl_decoder_run(decoder, &heard, error);
+    }
+    if (status == SL_OK) {
+        status = sl_segments_trace(&learning->phones.graph, &heard, error);
     }
     for (size_t i = 0; status == SL_OK && i < heard.count; i++) {
         const struct sl_segment *segment = &heard.items[i];

@@ -1,6 +1,5 @@
 /*
- * A small routine for the recogniser's tests, its word graph made by hand: one chain of words a
- * phrase, so that nothing of the phrasebook's compiler is needed here.
+ * A small routine for the recogniser's tests: one chain of words a phrase.
  */
 #ifndef SL_TESTS_SPEECH_HAND_BOOK_H
 #define SL_TESTS_SPEECH_HAND_BOOK_H
@@ -68,51 +67,26 @@ static const char hand_pronunciations[] = "clear K L IH R\n"
                                           "up AH P\n";
 
 /* Frees what hand_routine made. */
-static void hand_clear(struct sl_routine *routine)
+static inline void hand_clear(struct sl_routine *routine)
 {
-    struct sl_graph *graph = &routine->phrasebook.graph;
-    for (size_t i = 0; i < graph->n_words; i++) {
-        free(graph->words[i]);
-    }
-    free(graph->words);
-    free(graph->arcs);
-    free(routine->phrasebook.phrases);
+    sl_phrasebook_clear(&routine->phrasebook);
     *routine = (struct sl_routine){0};
 }
 
-/* Adds the chain of one phrase: hub, a state between two words, hub. */
-static void hand_chain(struct sl_graph *graph, size_t phrase)
-{
-    const char *at = hand_phrases[phrase].words;
-    size_t from = 0;
-    while (*at != '\0') {
-        size_t length = strcspn(at, " ");
-        bool last = at[length] == '\0';
-        size_t to = last ? 0 : graph->n_states++;
-        char *word = sl_strf("%.*s", (int)length, at);
-        graph->words[graph->n_words++] = word;
-        graph->arcs[graph->n_arcs++] =
-            (struct sl_arc){.from = from, .to = to, .word = word, .phrase = phrase};
-        from = to;
-        at += length + (last ? 0 : 1);
-    }
-}
-
 /* Only the phrasebook is filled. Release with hand_clear. */
-static struct sl_routine hand_routine(void)
+static inline struct sl_routine hand_routine(void)
 {
     struct sl_routine routine = {0};
     struct sl_phrasebook *book = &routine.phrasebook;
     book->phrases = calloc(N_HAND_PHRASES, sizeof(*book->phrases));
     book->n_phrases = N_HAND_PHRASES;
-    size_t most = 8 * N_HAND_PHRASES;
-    book->graph = (struct sl_graph){.n_states = 1,
-                                    .arcs = calloc(most, sizeof(struct sl_arc)),
-                                    .words = calloc(most, sizeof(char *))};
     for (size_t i = 0; i < N_HAND_PHRASES; i++) {
         book->phrases[i] = (struct sl_phrase){.phase = hand_phrases[i].phase,
+                                              .pattern = sl_strdup(hand_phrases[i].words),
                                               .settings = hand_phrases[i].settings};
-        hand_chain(&book->graph, i);
+    }
+    if (sl_phrasebook_compile(book, NULL) != SL_OK) {
+        hand_clear(&routine); /* a test with it fails */
     }
     return routine;
 }

@@ -72,24 +72,61 @@ static void every_state_is_on_a_way_from_hub_to_hub(void **state)
     free(back);
 }
 
-static void every_pronunciation_of_every_arc_has_a_step(void **state)
+/* Of the hand-made phrases no two end alike, so each word of each leads somewhere of its own but
+ * for those that begin two phrases. */
+static void every_pronunciation_of_every_word_has_a_step(void **state)
 {
     (void)state;
     const struct sl_graph *graph = &routine.phrasebook.graph;
-    for (size_t arc = 0; arc < graph->n_arcs; arc++) {
-        size_t n = 0;
-        for (size_t i = 0; i < made.n_steps; i++) {
-            size_t word = made.steps[i].word;
-            if (word != SL_GRAMMAR_NONE && made.words[word].arc == arc) {
-                assert_int_equal(made.steps[i].from, graph->arcs[arc].from);
-                assert_int_equal(made.steps[i].to, graph->arcs[arc].to);
-                n++;
-            }
+    for (size_t word = 0; word < graph->n_words; word++) {
+        size_t n_words = 0;
+        size_t n_steps = 0;
+        for (size_t i = 0; i < made.n_words; i++) {
+            n_words += made.words[i].word == word ? 1 : 0;
         }
-        bool two = strcmp(graph->arcs[arc].word, "clear") == 0 ||
-                   strcmp(graph->arcs[arc].word, "second") == 0 ||
-                   strcmp(graph->arcs[arc].word, "to") == 0;
-        assert_int_equal(n, two ? 2 : 1);
+        for (size_t i = 0; i < made.n_steps; i++) {
+            size_t taken = made.steps[i].word;
+            n_steps += taken != SL_GRAMMAR_NONE && made.words[taken].word == word ? 1 : 0;
+        }
+        bool two = strcmp(graph->words[word], "clear") == 0 ||
+                   strcmp(graph->words[word], "second") == 0 ||
+                   strcmp(graph->words[word], "to") == 0;
+        size_t ways = two ? 2 : 1;
+        assert_int_equal(n_words, ways);
+        assert_true(n_steps >= ways && n_steps % ways == 0);
+    }
+}
+
+/* "signal left" and "signal right" begin with one step, "clear" leads to others than "not clear".
+ */
+static void beginnings_are_shared(void **state)
+{
+    (void)state;
+    const struct sl_graph *graph = &routine.phrasebook.graph;
+    size_t signal = 0;
+    size_t clear = 0;
+    for (size_t i = 0; i < made.n_steps; i++) {
+        size_t taken = made.steps[i].word;
+        if (taken == SL_GRAMMAR_NONE || made.words[taken].word == SL_GRAMMAR_NONE) {
+            continue;
+        }
+        const char *word = graph->words[made.words[taken].word];
+        signal += strcmp(word, "signal") == 0 ? 1 : 0;
+        clear += strcmp(word, "clear") == 0 ? 1 : 0;
+    }
+    assert_int_equal(signal, 1);
+    assert_int_equal(clear, 4); /* two pronunciations */
+}
+
+/* So that the decoder's path shows where phrases end. */
+static void phrases_end_with_an_empty_step_and_nothing_else_is_one(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < made.n_steps; i++) {
+        const struct sl_grammar_step *step = &made.steps[i];
+        bool phone =
+            step->word != SL_GRAMMAR_NONE && made.words[step->word].word == SL_GRAMMAR_NONE;
+        assert_int_equal(step->to == 0, phone || step->word == SL_GRAMMAR_NONE);
     }
 }
 
@@ -100,7 +137,9 @@ static void only_first_words_and_loop_phones_cost(void **state)
     size_t phones = 0;
     for (size_t i = 0; i < made.n_steps; i++) {
         const struct sl_grammar_step *step = &made.steps[i];
-        if (made.words[step->word].arc == SL_GRAMMAR_NONE) {
+        if (step->word == SL_GRAMMAR_NONE) {
+            assert_true(step->weight_log10 == 0);
+        } else if (made.words[step->word].word == SL_GRAMMAR_NONE) {
             phones++;
             assert_int_equal(step->from, 0);
             assert_int_equal(step->to, 0);
@@ -124,8 +163,9 @@ static void a_word_without_pronunciation_is_refused(void **state)
                      SL_OK);
     assert_int_equal(sl_grammar_make(&routine.phrasebook.graph, &list, &settings, &grammar, &error),
                      SL_INVALID);
-    assert_string_equal(error.where, "mirror");
-    assert_non_null(strstr(error.mend, "mirror PHONE"));
+    assert_string_equal(error.where,
+                        "clear"); /* the first of those without, in order of the alphabet */
+    assert_non_null(strstr(error.mend, "clear PHONE"));
     assert_int_equal(grammar.n_words, 0);
     sl_error_clear(&error);
     sl_pronunciations_clear(&list);
@@ -136,7 +176,9 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(names_are_unique),
         cmocka_unit_test(every_state_is_on_a_way_from_hub_to_hub),
-        cmocka_unit_test(every_pronunciation_of_every_arc_has_a_step),
+        cmocka_unit_test(every_pronunciation_of_every_word_has_a_step),
+        cmocka_unit_test(beginnings_are_shared),
+        cmocka_unit_test(phrases_end_with_an_empty_step_and_nothing_else_is_one),
         cmocka_unit_test(only_first_words_and_loop_phones_cost),
         cmocka_unit_test(a_word_without_pronunciation_is_refused),
     };

@@ -229,7 +229,7 @@ static void a_word_without_pronunciation_is_invalid(void **state)
     struct sl_recogniser *recogniser = NULL;
     struct sl_error error = {0};
     assert_int_equal(sl_recogniser_new(&routine, &paths, NULL, &recogniser, &error), SL_INVALID);
-    assert_string_equal(error.where, "left");
+    assert_string_equal(error.where, "clear");
     assert_null(recogniser);
     sl_error_clear(&error);
     (void)remove(path);
