@@ -17,6 +17,16 @@
  * loops around, at nearly twice the cost. */
 typedef float lanes __attribute__((vector_size(BLOCK * sizeof(float))));
 
+/* A function in two versions, of which the processor's own is taken when the program starts. Both
+ * compute the same: no multiplication is fused with an addition. */
+#if defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__)
+#define IN_TWO_VERSIONS __attribute__((target_clones("avx2", "default")))
+#else
+#define IN_TWO_VERSIONS
+#endif
+/* A part of such a function. */
+#define PART static inline __attribute__((always_inline))
+
 /* A Gaussian that counts. */
 struct likely {
     float score; /* log density, later the density against the best of the stream */
@@ -46,17 +56,15 @@ struct sl_senones {
     float *likelihood;     /* by place */
 };
 
-static lanes load(const float numbers[BLOCK])
+PART void load(const float numbers[BLOCK], lanes *to)
 {
-    lanes loaded;
-    memcpy(&loaded, numbers, sizeof loaded);
-    return loaded;
+    memcpy(to, numbers, sizeof *to);
 }
 
-static void store(lanes numbers, float to[BLOCK])
+PART void store(const lanes *numbers, float to[BLOCK])
 {
     for (size_t k = 0; k < BLOCK; k++) {
-        to[k] = numbers[k];
+        to[k] = (*numbers)[k];
     }
 }
 
@@ -135,6 +143,7 @@ static void copy_weights(struct sl_senones *senones, const struct sl_senone_mixt
 static bool make_room(struct sl_senones *senones)
 {
     size_t n_gaussians = n_mixtures(senones) * senones->n_densities;
+    assert(n_gaussians > 0 && n_places(senones) > 0);
     senones->senone = malloc(n_places(senones) * sizeof *senones->senone);
     senones->weights =
         malloc(STREAMS * senones->n_densities * n_places(senones) * sizeof *senones->weights);
@@ -211,15 +220,20 @@ void sl_senones_fit(struct sl_senones *senones, const struct sl_gaussians *gauss
 }
 
 /* Fills `scores` with the log densities of BLOCK Gaussians from number g on. */
-static void score_block(const struct sl_senones *senones, size_t g, const float features[SIZE],
-                        float scores[BLOCK])
+PART void score_block(const struct sl_senones *senones, size_t g, const float features[SIZE],
+                      float scores[BLOCK])
 {
-    lanes sum = load(senones->constants + g);
+    lanes sum;
+    load(senones->constants + g, &sum);
     for (size_t i = 0; i < SIZE; i++) {
-        lanes off = features[i] - load(senones->means + g * SIZE + i * BLOCK);
-        sum -= off * off * load(senones->halves + g * SIZE + i * BLOCK);
+        lanes mean;
+        lanes half;
+        load(senones->means + g * SIZE + i * BLOCK, &mean);
+        load(senones->halves + g * SIZE + i * BLOCK, &half);
+        lanes off = features[i] - mean;
+        sum -= off * off * half;
     }
-    store(sum, scores);
+    store(&sum, scores);
 }
 
 /* Those of a stream, by codebook. */
@@ -228,7 +242,7 @@ static struct chosen *chosen_of(const struct sl_senones *senones, size_t stream)
     return senones->chosen + stream * senones->n_codebooks;
 }
 
-static float largest(const float *numbers, size_t n)
+PART float largest(const float *numbers, size_t n)
 {
     float most = numbers[0];
     for (size_t i = 1; i < n; i++) {
@@ -238,8 +252,8 @@ static float largest(const float *numbers, size_t n)
 }
 
 /* The likeliest of a stream of a codebook. */
-static void choose(const struct sl_senones *senones, size_t mixture, const float features[SIZE],
-                   struct chosen *chosen)
+PART void choose(const struct sl_senones *senones, size_t mixture, const float features[SIZE],
+                 struct chosen *chosen)
 {
     size_t n = senones->n_densities;
     float best[BLOCK] = {0};
@@ -268,7 +282,7 @@ static void choose(const struct sl_senones *senones, size_t mixture, const float
 }
 
 /* Makes densities of the logarithms of a stream, against the best of all codebooks. */
-static void level(const struct sl_senones *senones, struct chosen *chosen)
+PART void level(const struct sl_senones *senones, struct chosen *chosen)
 {
     const float floor = -(float)SL_SENONE_FLOOR_NATS;
     float best = -FLT_MAX;
@@ -284,7 +298,7 @@ static void level(const struct sl_senones *senones, struct chosen *chosen)
 }
 
 /* Multiplies the likelihoods of a codebook's senones by those of their mixtures of one stream. */
-static void multiply(const struct sl_senones *senones, size_t stream, size_t codebook)
+PART void multiply(const struct sl_senones *senones, size_t stream, size_t codebook)
 {
     const struct chosen *chosen = chosen_of(senones, stream) + codebook;
     const float *weights = weights_of(senones, stream, codebook);
@@ -292,17 +306,20 @@ static void multiply(const struct sl_senones *senones, size_t stream, size_t cod
     size_t n = senones->first[codebook + 1] - senones->first[codebook];
     for (size_t p = 0; p < n; p += BLOCK) {
         lanes sum = {0};
+        lanes row;
         for (size_t i = 0; i < chosen->n; i++) {
-            sum += chosen->likely[i].score * load(weights + chosen->likely[i].density * n + p);
+            load(weights + chosen->likely[i].density * n + p, &row);
+            sum += chosen->likely[i].score * row;
         }
-        sum *= load(likelihood + p);
-        store(sum, likelihood + p);
+        load(likelihood + p, &row);
+        sum *= row;
+        store(&sum, likelihood + p);
     }
 }
 
 /* The logarithm to the base of 2 of a positive number, good to 0.0008: from a float's exponent, and
  * a polynomial for its mantissa. */
-static float quick_log2(float value)
+PART float quick_log2(float value)
 {
     int32_t bits = 0;
     memcpy(&bits, &value, sizeof bits);
@@ -313,7 +330,7 @@ static float quick_log2(float value)
     return (float)((bits >> 23) - 127) + log_m;
 }
 
-static void write_scores(struct sl_senones *senones, int16_t *scores)
+PART void write_scores(struct sl_senones *senones, int16_t *scores)
 {
     const float units = LN2 / senones->unit;
     float *likelihood = senones->likelihood;
@@ -328,6 +345,7 @@ static void write_scores(struct sl_senones *senones, int16_t *scores)
     }
 }
 
+IN_TWO_VERSIONS
 void sl_senones_score(struct sl_senones *senones, const float features[STREAMS][SIZE],
                       int16_t *scores)
 {

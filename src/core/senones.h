@@ -19,7 +19,7 @@
 /* How far below the best of its stream of a codebook a Gaussian still counts. */
 #define SL_SENONE_NEAR_NATS 3.0
 #define SL_SENONE_FLOOR_NATS 9.83
-#define SL_SENONE_BLOCK 4 /* Gaussians that are worked on side by side */
+#define SL_SENONE_BLOCK 8 /* Gaussians that are worked on side by side */
 
 /* Which Gaussians senones are made of; nothing is owned. */
 struct sl_senone_mixtures {
