@@ -55,24 +55,22 @@ static enum sl_status check_model(const char *folder, struct sl_error *error)
 static ps_decoder_t *start(const char *folder, double language_weight)
 {
     char *weight = sl_strf("%g", language_weight);
-    cmd_ln_t *config = weight == NULL
-                           ? NULL
-                           : cmd_ln_init(NULL, ps_args(), TRUE, "-hmm", folder, "-lw", weight,
-                                         /* would shift every time after a pause */
-                                         "-remove_silence", "no",
-                                         /* silence is put into the grammars by this file */
-                                         "-fsgusefiller", "no", "-fsgusealtpron", "no",
-                                         /* no cost of words or phones but the grammar's */
-                                         "-wip", "1", "-pip", "1", "-bestpath", "no",
-                                         /* frames are scored when they are searched, not before */
-                                         "-pl_window", "0",
-                                         /* more of a state's Gaussians than the library's 4: in
-                                            noise the best are little ahead of the next */
-                                         "-topn", "6",
-                                         /* wider than the library's: short words were pruned */
-                                         "-beam", "1e-50", "-pbeam", "1e-50", "-wbeam", "1e-30",
-                                         /* noise keeps thousands of states alive: then narrower */
-                                         "-maxhmmpf", "400", NULL);
+    cmd_ln_t *config =
+        weight == NULL ? NULL
+                       : cmd_ln_init(NULL, ps_args(), TRUE, "-hmm", folder, "-lw", weight,
+                                     /* would shift every time after a pause */
+                                     "-remove_silence", "no",
+                                     /* silence is put into the grammars by this file */
+                                     "-fsgusefiller", "no", "-fsgusealtpron", "no",
+                                     /* no cost of words or phones but the grammar's */
+                                     "-wip", "1", "-pip", "1", "-bestpath", "no",
+                                     /* frames are scored when they are searched, not before */
+                                     "-pl_window", "0",
+                                     /* more of a state's Gaussians than the library's 4: in
+                                        noise the best are little ahead of the next */
+                                     "-topn", "6",
+                                     /* wider than the library's: short words were pruned */
+                                     "-beam", "1e-50", "-pbeam", "1e-50", "-wbeam", "1e-30", NULL);
     free(weight);
     if (config == NULL) {
         return NULL;
