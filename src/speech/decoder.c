@@ -166,19 +166,30 @@ static enum sl_status add_segment(struct sl_segments *segments, const struct sl_
     return SL_OK;
 }
 
+/* The phrase ends with the word said last; silence may follow it. */
+static void end_phrase(struct sl_segments *segments)
+{
+    size_t i = segments->count;
+    while (i > 0 && segments->items[i - 1].kind == SL_SEGMENT_SILENCE) {
+        i--;
+    }
+    if (i > 0) {
+        segments->items[i - 1].ends = segments->items[i - 1].kind == SL_SEGMENT_WORD;
+    }
+}
+
 /* Adds what the library has at a place of its best path, `shift` frames later. */
 static enum sl_status take(ps_seg_t *at, const struct sl_decoder_library *library, size_t shift,
                            struct sl_segments *segments, struct sl_error *error)
 {
     const char *word = ps_seg_word(at);
-    struct sl_segment *last = segments->count > 0 ? &segments->items[segments->count - 1] : NULL;
     int start = 0;
     int end = 0;
     int32 acoustic = 0;
     (void)ps_seg_prob(at, &acoustic, NULL, NULL);
     ps_seg_frames(at, &start, &end);
-    if (word != NULL && strcmp(word, "(NULL)") == 0 && last != NULL) {
-        last->ends = last->kind == SL_SEGMENT_WORD; /* the grammar's empty step */
+    if (word != NULL && strcmp(word, "(NULL)") == 0) { /* the grammar's empty step */
+        end_phrase(segments);
         return SL_OK;
     }
     if (word == NULL || word[0] == '(' || start < 0 || end < start) {
