@@ -69,8 +69,10 @@ static ps_decoder_t *start(const char *folder, double language_weight)
                                      /* more of a state's Gaussians than the library's 4: in
                                         noise the best are little ahead of the next */
                                      "-topn", "6",
-                                     /* wider than the library's: short words were pruned */
-                                     "-beam", "1e-50", "-pbeam", "1e-50", "-wbeam", "1e-30", NULL);
+                                     /* wider than the library's for states: short words were
+                                        pruned; narrower for ends of words, which lost none and
+                                        takes a tenth less time */
+                                     "-beam", "1e-50", "-pbeam", "1e-50", "-wbeam", "1e-25", NULL);
     free(weight);
     if (config == NULL) {
         return NULL;
