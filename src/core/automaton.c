@@ -298,7 +298,7 @@ static bool go_on(const struct walk *walk, size_t state, size_t n_said)
         const struct sl_arc *arc = &graph->arcs[i];
         bool says = arc->word != NULL;
         if (says && (n_said == walk->n_words ||
-                     strcmp(arc->word, graph->words[walk->words[n_said]]) != 0)) {
+                     arc->word != graph->words[walk->words[n_said]])) { /* shared copies */
             continue;
         }
         size_t said = n_said + (says ? 1 : 0);

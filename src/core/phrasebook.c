@@ -161,11 +161,17 @@ static int compare_words(const void *word, const void *entry)
     return strcmp(word, *(char *const *)entry);
 }
 
+size_t sl_graph_find_word(const struct sl_graph *graph, const char *word)
+{
+    char *const *entry = graph->n_words == 0 ? NULL
+                                             : bsearch(word, graph->words, graph->n_words,
+                                                       sizeof *graph->words, compare_words);
+    return entry != NULL ? (size_t)(entry - graph->words) : graph->n_words;
+}
+
 size_t sl_graph_word(const struct sl_graph *graph, size_t arc)
 {
-    char *const *entry = bsearch(graph->arcs[arc].word, graph->words, graph->n_words,
-                                 sizeof *graph->words, compare_words);
-    return (size_t)(entry - graph->words);
+    return sl_graph_find_word(graph, graph->arcs[arc].word);
 }
 
 size_t sl_graph_first(const struct sl_graph *graph, size_t state)

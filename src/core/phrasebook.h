@@ -114,6 +114,9 @@ void sl_phrasebook_clear(struct sl_phrasebook *book);
 /* The first arc out of a state, or where it would stand. */
 size_t sl_graph_first(const struct sl_graph *graph, size_t state);
 
+/* The index of a word among the graph's; n_words when it is none of them. */
+size_t sl_graph_find_word(const struct sl_graph *graph, const char *word);
+
 /* The index of an arc's word among the graph's words; it must have one. */
 size_t sl_graph_word(const struct sl_graph *graph, size_t arc);
 

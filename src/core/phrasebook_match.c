@@ -5,7 +5,6 @@
 
 #include <stdbool.h>
 #include <stdlib.h>
-#include <string.h>
 
 /* The words of a text: pointers into the graph's words, NULL for a word that is not among them. */
 struct text_words {
@@ -34,12 +33,6 @@ struct finder {
     struct sl_text_match best; /* n_words 0: none yet */
 };
 
-static int compare_words(const void *word, const void *entry)
-{
-    const char *const *item = entry;
-    return strcmp(word, *item);
-}
-
 static bool add_word(const struct sl_graph *graph, const char *word, struct text_words *words)
 {
     const char **items = sl_grow(words->items, words->count, &words->room, sizeof *items);
@@ -47,10 +40,8 @@ static bool add_word(const struct sl_graph *graph, const char *word, struct text
         return false;
     }
     words->items = items;
-    char *const *entry = graph->n_words == 0 ? NULL
-                                             : bsearch(word, graph->words, graph->n_words,
-                                                       sizeof *graph->words, compare_words);
-    items[words->count++] = entry == NULL ? NULL : *entry;
+    size_t index = sl_graph_find_word(graph, word);
+    items[words->count++] = index < graph->n_words ? graph->words[index] : NULL;
     return true;
 }
 

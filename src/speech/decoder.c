@@ -178,6 +178,11 @@ static void end_phrase(struct sl_segments *segments)
     }
 }
 
+bool sl_is_word(const char *name)
+{
+    return name != NULL && name[0] >= '0' && name[0] <= '9';
+}
+
 /* Adds what the library has at a place of its best path, `shift` frames later. */
 static enum sl_status take(ps_seg_t *at, const struct sl_decoder_library *library, size_t shift,
                            struct sl_segments *segments, struct sl_error *error)
@@ -192,7 +197,7 @@ static enum sl_status take(ps_seg_t *at, const struct sl_decoder_library *librar
         end_phrase(segments);
         return SL_OK;
     }
-    if (word == NULL || word[0] == '(' || start < 0 || end < start) {
+    if (word == NULL || start < 0 || end < start) {
         return SL_OK;
     }
     struct sl_segment segment = {.kind = SL_SEGMENT_SILENCE,
@@ -203,7 +208,7 @@ static enum sl_status take(ps_seg_t *at, const struct sl_decoder_library *librar
                                  .score = acoustic * library->nats};
     if (word[0] == '+') {
         segment.kind = SL_SEGMENT_PHONE;
-    } else if (word[0] >= '0' && word[0] <= '9') {
+    } else if (sl_is_word(word)) {
         segment.kind = SL_SEGMENT_WORD;
         segment.word = (size_t)strtoul(word, NULL, 10);
     }

@@ -44,6 +44,10 @@ bool sl_decoder_choose(struct sl_decoder *decoder);
 enum sl_status sl_decoder_search_rows(struct sl_decoder *decoder, size_t first, size_t end,
                                       struct sl_error *error);
 
+/* Whether a name on the library's best path is that of a word, not of a phone, silence or an empty
+ * step; NULL is not. */
+bool sl_is_word(const char *name);
+
 /* Adds the best path of the library's last search, `shift` frames later than the library has it.
  */
 enum sl_status sl_segments_take(const struct sl_decoder_library *library, size_t shift,

@@ -63,8 +63,7 @@ static size_t n_words(const struct sl_decoder_library *library)
 {
     size_t n = 0;
     for (ps_seg_t *at = ps_seg_iter(library->ps); at != NULL; at = ps_seg_next(at)) {
-        const char *word = ps_seg_word(at);
-        n += word != NULL && word[0] >= '0' && word[0] <= '9' ? 1 : 0;
+        n += sl_is_word(ps_seg_word(at)) ? 1 : 0;
     }
     return n;
 }

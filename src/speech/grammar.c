@@ -5,7 +5,7 @@
 
 #include <stdlib.h>
 
-/* Takes over `name` and copies `phones`; the index of the word goes to *word. */
+/* Takes over `name` and copies `phones`. */
 static enum sl_status add_word(struct sl_grammar *grammar, char *name, const char *phones,
                                size_t word, struct sl_error *error)
 {

@@ -8,42 +8,7 @@
 #include "core/automaton.h"
 #include "support/book.h"
 #include "support/random.h"
-
-/* Texts, each once. */
-struct texts {
-    char **items;
-    size_t count;
-};
-
-static bool has(const struct texts *texts, const char *text)
-{
-    for (size_t i = 0; i < texts->count; i++) {
-        if (strcmp(texts->items[i], text) == 0) {
-            return true;
-        }
-    }
-    return false;
-}
-
-static void add(struct texts *texts, const char *text)
-{
-    if (has(texts, text)) {
-        return;
-    }
-    char **items = realloc(texts->items, (texts->count + 1) * sizeof *items);
-    assert_non_null(items);
-    texts->items = items;
-    items[texts->count++] = sl_strdup(text);
-}
-
-static void clear(struct texts *texts)
-{
-    for (size_t i = 0; i < texts->count; i++) {
-        free(texts->items[i]);
-    }
-    free(texts->items);
-    *texts = (struct texts){0};
-}
+#include "support/texts.h"
 
 static char *with(const char *text, const char *word)
 {
@@ -58,7 +23,7 @@ static void graph_says(const struct sl_graph *graph, size_t state, const char *t
         if (graph->arcs[i].from == state) {
             char *longer = with(text, graph->arcs[i].word);
             if (graph->arcs[i].to == 0) {
-                add(texts, longer);
+                add_text(texts, longer);
             } else {
                 graph_says(graph, graph->arcs[i].to, longer, texts);
             }
@@ -77,8 +42,8 @@ static void automaton_says(const struct sl_automaton *automaton, const struct sl
             char *longer = with(text, end ? NULL : graph->words[step->word]);
             assert_int_equal(end, step->to == 0);
             if (end) {
-                assert_false(has(texts, longer)); /* there is one way to say a text */
-                add(texts, longer);
+                assert_false(has_text(texts, longer)); /* there is one way to say a text */
+                add_text(texts, longer);
             } else {
                 automaton_says(automaton, graph, step->to, longer, texts);
             }
@@ -101,7 +66,7 @@ static bool same_texts(const struct texts *a, const struct texts *b)
 {
     bool same = a->count == b->count;
     for (size_t i = 0; i < a->count && same; i++) {
-        same = has(b, a->items[i]);
+        same = has_text(b, a->items[i]);
     }
     return same;
 }
@@ -120,7 +85,7 @@ static void assert_smallest(const struct sl_automaton *automaton, const struct s
         }
     }
     for (size_t state = 1; state < automaton->n_states; state++) {
-        clear(&after[state]);
+        clear_texts(&after[state]);
     }
     free(after);
 }
@@ -190,7 +155,8 @@ static void assert_traced(const struct sl_graph *graph, const struct texts *text
                 free(text);
                 text = longer;
             }
-            assert_int_equal(sl_graph_trace(graph, words, begun, true, arcs), has(texts, text));
+            assert_int_equal(sl_graph_trace(graph, words, begun, true, arcs),
+                             has_text(texts, text));
             free(text);
         }
     }
@@ -209,8 +175,8 @@ static void check_book(struct sl_phrasebook *book)
     assert_no_word_leads_two_ways(&automaton);
     assert_smallest(&automaton, &book->graph);
     assert_traced(&book->graph, &wanted);
-    clear(&wanted);
-    clear(&found);
+    clear_texts(&wanted);
+    clear_texts(&found);
     sl_automaton_clear(&automaton);
 }
 

@@ -6,36 +6,9 @@
 
 #include "support/book.h"
 #include "support/random.h"
+#include "support/texts.h"
 
 /* ---- what a pattern means ---- */
-
-/* A set of texts, made two ways: by the pattern's generator below and from the graph's paths. */
-struct texts {
-    char **items;
-    size_t count;
-};
-
-static void add_text(struct texts *texts, const char *text)
-{
-    for (size_t i = 0; i < texts->count; i++) {
-        if (strcmp(texts->items[i], text) == 0) {
-            return;
-        }
-    }
-    char **items = realloc(texts->items, (texts->count + 1) * sizeof *items);
-    assert_non_null(items);
-    texts->items = items;
-    items[texts->count++] = sl_strdup(text);
-}
-
-static void clear_texts(struct texts *texts)
-{
-    for (size_t i = 0; i < texts->count; i++) {
-        free(texts->items[i]);
-    }
-    free(texts->items);
-    *texts = (struct texts){0};
-}
 
 static void assert_same_texts(const struct texts *a, const struct texts *b, const char *pattern)
 {
