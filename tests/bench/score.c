@@ -183,7 +183,10 @@ static bool score_step(const struct corpus_labels *labels, const struct step *st
     }
     double error_s = start_s - step->start_s;
     if (fabs(error_s) > START_LISTED_S) {
-        list_step(tally->list, labels, error_s < 0 ? "early start" : "late start", step, heard);
+        struct sl_str kind = {0};
+        sl_str_addf(&kind, "%.2f s %s", fabs(error_s), error_s < 0 ? "early" : "late");
+        list_step(tally->list, labels, sl_str_text(&kind), step, heard);
+        sl_str_clear(&kind);
     }
     return add_start_error(tally, error_s);
 }
