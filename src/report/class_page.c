@@ -129,12 +129,17 @@ static void add_table(struct sl_xml *page, const struct sl_class_page *class)
 static void add_faults(struct sl_xml *page, const struct sl_class_page *class)
 {
     const char *headings[SL_FAULT_KIND_COUNT + 1] = {"Phase"};
+    struct sl_str names[SL_FAULT_KIND_COUNT] = {{0}};
     for (size_t kind = 0; kind < SL_FAULT_KIND_COUNT; kind++) {
-        headings[kind + 1] = sl_fault_word((enum sl_fault_kind)kind);
+        sl_text_code(&names[kind], sl_fault_word((enum sl_fault_kind)kind));
+        headings[kind + 1] = sl_str_text(&names[kind]);
     }
     sl_xml_element(page, "h2", "Faults");
     sl_page_table_begin(page, "Runs with a fault of each kind; unclear is none", headings,
                         SL_FAULT_KIND_COUNT + 1);
+    for (size_t kind = 0; kind < SL_FAULT_KIND_COUNT; kind++) {
+        sl_str_clear(&names[kind]);
+    }
     for (size_t i = 0; i < class->grid->n_phases; i++) {
         char *texts[SL_FAULT_KIND_COUNT + 1] = {class->routine->phases[i].title};
         for (size_t kind = 0; kind < SL_FAULT_KIND_COUNT; kind++) {

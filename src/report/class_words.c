@@ -1,7 +1,8 @@
 #include "report/class_words.h"
 
 #include "core/str.h"
-#include "report/drive_words.h"
+#include "core/drive.h"
+#include "report/text.h"
 
 #include <stdlib.h>
 
@@ -20,9 +21,12 @@ char *sl_class_teach(const struct sl_routine *routine, const struct sl_class_gri
                                                : "there was no fault; junctions of another kind.");
     }
     const struct sl_share *right = &grid->right[next.phase];
-    return sl_strf("%s, which was wrong in %zu of %zu runs, most often %s. %s",
-                   routine->phases[next.phase].title, right->of - right->hits, right->of,
-                   sl_fault_word(next.fault), reason_of(routine, &next));
+    struct sl_str text = {0};
+    sl_str_addf(&text, "%s, which was wrong in %zu of %zu runs, most often ",
+                routine->phases[next.phase].title, right->of - right->hits, right->of);
+    sl_text_code(&text, sl_fault_word(next.fault));
+    sl_str_addf(&text, ". %s", reason_of(routine, &next));
+    return sl_str_take(&text);
 }
 
 char *sl_class_whom(const struct sl_class_grid *grid)
@@ -45,7 +49,7 @@ static void add_kinds(struct sl_str *out, uint64_t came_of)
     for (int kind = 0; kind < SL_CONSEQUENCE_COUNT; kind++) {
         if ((came_of & SL_CAME_OF(kind)) != 0) {
             sl_str_add(out, any ? ", " : "");
-            sl_drive_name(out, (enum sl_consequence_kind)kind);
+            sl_text_code(out, sl_consequence_word((enum sl_consequence_kind)kind));
             any = true;
         }
     }

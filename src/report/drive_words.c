@@ -3,6 +3,7 @@
 #include "core/settings.h"
 #include "core/units.h"
 #include "report/facts.h"
+#include "report/text.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -119,18 +120,11 @@ void sl_drive_others(struct sl_str *out, const struct sl_drive_view *view)
     }
 }
 
-void sl_drive_name(struct sl_str *out, enum sl_consequence_kind kind)
-{
-    for (const char *c = sl_consequence_word(kind); *c != '\0'; c++) {
-        sl_str_addf(out, "%c", *c == '-' ? ' ' : *c);
-    }
-}
-
 void sl_drive_consequence(struct sl_str *out, const struct sl_drive_view *view, size_t index)
 {
     const struct sl_consequence *told = &view->drive->consequences[index];
     sl_str_addf(out, "%s, ", view->driving->task->routine->phases[told->phase].title);
-    sl_drive_name(out, told->kind);
+    sl_text_code(out, sl_consequence_word(told->kind));
     sl_str_addf(out, ": %s.%s", told->what,
                 told->unclear ? " (Something was said here that could not be made out.)" : "");
 }

@@ -35,9 +35,6 @@ void sl_drive_one(struct sl_str *out, const struct sl_drive_view *view);
 /* Adds what was called out by others, with its moments. */
 void sl_drive_others(struct sl_str *out, const struct sl_drive_view *view);
 
-/* Adds the name of a kind of consequence: "went into traffic". */
-void sl_drive_name(struct sl_str *out, enum sl_consequence_kind kind);
-
 /* Adds a consequence: "Gear, gear late: ..." with what was unclear. */
 void sl_drive_consequence(struct sl_str *out, const struct sl_drive_view *view, size_t index);
 

@@ -113,8 +113,9 @@ static void add_finding(struct sl_str *out, const struct sl_mark_view *view, siz
     struct sl_str text = {0};
     struct sl_str label = {0};
     sl_str_addf(&label, "%3zu. ", number);
-    sl_str_addf(&text, "%s, %s: %s", view->routine->phases[fault->phase].title,
-                sl_fault_word(fault->kind), fault->what);
+    sl_str_addf(&text, "%s, ", view->routine->phases[fault->phase].title);
+    sl_text_code(&text, sl_fault_word(fault->kind));
+    sl_str_addf(&text, ": %s", fault->what);
     sl_text_fact(out, sl_str_text(&label), sl_str_text(&text), width);
     sl_text_fact(out, "     Why: ", fault->reason == NULL ? "" : fault->reason, width);
     out->failed = out->failed || text.failed || label.failed;

@@ -45,7 +45,8 @@ char *sl_mark_verdict(const struct sl_mark *mark, size_t phase, enum sl_tint *ti
             continue;
         }
         named |= bit;
-        sl_str_addf(&text, "%s%s", text.length > 0 ? ", " : "", sl_fault_word(fault->kind));
+        sl_str_add(&text, text.length > 0 ? ", " : "");
+        sl_text_code(&text, sl_fault_word(fault->kind));
         *tint = *tint == SL_TINT_BAD ? SL_TINT_BAD : tint_of(fault->kind);
     }
     if (text.length == 0) {

@@ -140,7 +140,10 @@ static void add_faults(struct sl_xml *page, const struct sl_progress_view *view)
                                 4);
             begun = true;
         }
-        add_course(page, sl_fault_word((enum sl_fault_kind)i), course);
+        struct sl_str name = {0};
+        sl_text_code(&name, sl_fault_word((enum sl_fault_kind)i));
+        add_course(page, sl_str_text(&name), course);
+        sl_str_clear(&name);
     }
     if (begun) {
         sl_page_table_end(page);

@@ -108,7 +108,11 @@ static void add_faults(struct sl_str *out, const struct sl_progress_view *view,
             add_headings(out, headings, style);
             begun = true;
         }
-        add_course(out, sl_fault_word((enum sl_fault_kind)i), course, headings, style);
+        struct sl_str name = {0};
+        sl_text_code(&name, sl_fault_word((enum sl_fault_kind)i));
+        out->failed = out->failed || name.failed;
+        add_course(out, sl_str_text(&name), course, headings, style);
+        sl_str_clear(&name);
     }
 }
 

@@ -102,9 +102,10 @@ char *sl_progress_next(const struct sl_progress_view *view)
         const struct sl_phase *phase = &view->routine->phases[next->phase];
         const char *reason = phase->why[next->fault] != NULL ? phase->why[next->fault]
                                                              : view->routine->why[next->fault];
-        sl_str_addf(&text, "%s: %s in %zu of the last %zu runs, the commonest fault. %s",
-                    phase->title, sl_fault_word(next->fault), next->times, view->progress->n_lately,
-                    reason == NULL ? "" : reason);
+        sl_str_addf(&text, "%s: ", phase->title);
+        sl_text_code(&text, sl_fault_word(next->fault));
+        sl_str_addf(&text, " in %zu of the last %zu runs, the commonest fault. %s", next->times,
+                    view->progress->n_lately, reason == NULL ? "" : reason);
     } else {
         sl_str_addf(&text,
                     "%s, %s view: there was no fault lately, and this kind of junction was "

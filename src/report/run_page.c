@@ -129,8 +129,10 @@ static void add_fault(struct sl_xml *page, const struct sl_mark_view *view,
     sl_xml_begin(page, "p");
     sl_xml_begin(page, "span");
     sl_xml_attr(page, "class", fault->kind == SL_FAULT_UNCLEAR ? "unsure" : "bad");
-    sl_xml_textf(page, "%s, %s:", view->routine->phases[fault->phase].title,
-                 sl_fault_word(fault->kind));
+    struct sl_str name = {0};
+    sl_text_code(&name, sl_fault_word(fault->kind));
+    sl_xml_textf(page, "%s, %s:", view->routine->phases[fault->phase].title, sl_str_text(&name));
+    sl_str_clear(&name);
     sl_xml_end(page);
     sl_xml_textf(page, " %s", fault->what == NULL ? "" : fault->what);
     sl_xml_end(page);

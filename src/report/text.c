@@ -71,6 +71,13 @@ static size_t columns_of(const char *text, size_t bytes)
     return columns;
 }
 
+void sl_text_code(struct sl_str *out, const char *code)
+{
+    for (const char *at = code; *at != '\0'; at++) {
+        sl_str_add_bytes(out, *at == '-' ? " " : at, 1);
+    }
+}
+
 size_t sl_text_columns(const char *text)
 {
     return columns_of(text, strlen(text));

@@ -20,6 +20,10 @@ enum sl_tint { SL_TINT_NONE, SL_TINT_GOOD, SL_TINT_BAD, SL_TINT_UNSURE, SL_TINT_
 /* Adds `text` with every control character and every byte that is not UTF-8 replaced by '?'. */
 void sl_text_clean(struct sl_str *out, const char *text);
 
+/* Adds a code as people read it, with blanks for its hyphens: "went-into-traffic" as "went into
+ * traffic". */
+void sl_text_code(struct sl_str *out, const char *code);
+
 /* Columns that `text` takes, cleaned. */
 size_t sl_text_columns(const char *text);
 

@@ -125,7 +125,7 @@ static void decisions_are_asked_for(void **state)
     expect(scene, "printf 'x\\nm\\n' | ", "--settle", 0, "Signal, missed", "Please answer r, w, m");
     expect(scene, "", "", 0, "Signal missed; settled by the instructor", "");
     /* Wrong wants its moment; one that is no number is asked for again. */
-    expect(scene, "printf 'w\\nlater\\n8.6\\n' | ", "--settle", 0, "Signal, wrong-setting",
+    expect(scene, "printf 'w\\nlater\\n8.6\\n' | ", "--settle", 0, "Signal, wrong setting",
            "When was it said");
     /* Nothing answered: what was settled before stays. */
     expect(scene, "", "--settle </dev/null", 0, "Signal wrong; settled by the instructor", "> ");

@@ -55,6 +55,7 @@ static void a_class_is_seen_by_learner_and_phase(void **state)
     page_check_count(doc, "(//h:table)[1]//h:tr[h:th = 'Ana']/h:td[6][. = '3 of 4']", 1);
     page_check_count(doc, "(//h:table)[1]//h:tr[h:th = 'The class']/h:td[6][. = '6 of 9']", 1);
     page_check_count(doc, "(//h:table)[2]//h:tr[h:th = 'Gear']/h:td[5][. = '3']", 1);
+    page_check_count(doc, "(//h:table)[2]//h:tr/h:th[3][. = 'out of order']", 1);
     page_check_count(doc,
                      "//h:div[@class = 'lead'][contains(., 'Gear, which was wrong in 3 of 9 runs, "
                      "most often late') and contains(., 'Ana (3 of 4 right)') and "

@@ -171,8 +171,10 @@ static void brief_shows_faults_and_score_only(void **state)
     struct sl_style style = {.width = 80, .brief = true, .colour = true};
     load_scene(&scene);
     say_first_three(&scene);
+    say(&scene, 3, 0.0, "first gear", (struct sl_settings){.gear = 1});
     char *text = mark_text(&scene, true, &style);
-    static const char *const parts[] = {"Recording: ", "2 faults:", "Score: "};
+    static const char *const parts[] = {
+        "Recording: ", "2 faults:\n  1. Gear, wrong setting: ", "Score: "};
     expect_parts(text, parts, sizeof parts / sizeof *parts);
     assert_null(strstr(text, "Plan:"));
     assert_null(strstr(text, "Next:"));

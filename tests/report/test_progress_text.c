@@ -78,6 +78,12 @@ static void a_report_says_what_is_next_and_how_each_thing_went(void **state)
     text = report(&progress, &(struct sl_style){.width = 100});
     check_has(text, "40 of fixture, 3 of them driven. ");
     free(text);
+    progress.next.fault = SL_FAULT_WRONG_SETTING;
+    progress.faults[SL_FAULT_WRONG_SETTING] = progress.faults[SL_FAULT_LATE];
+    text = report(&progress, &(struct sl_style){.width = 100});
+    check_has(text, "Gear: wrong setting in 20 of the last 20 runs");
+    check_has(text, "\nwrong setting       20 of 20");
+    free(text);
 }
 
 /* Answers of the recall drill alone. */

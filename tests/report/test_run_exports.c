@@ -83,12 +83,13 @@ static void subtitles_say_what_was_heard_and_the_verdict(void **state)
     struct cue cues[MOST];
     char *vtt = NULL;
     scene_begin(&scene, HOSTILE, true);
+    scene.mark.faults[0].kind = SL_FAULT_WRONG_SETTING;
     assert_int_equal(sl_run_vtt(&scene.view, &vtt, NULL), SL_OK);
     assert_int_equal(read_vtt(vtt, cues), 5);
     assert_string_equal(cues[0].text, "a --&gt; b &lt;b&gt;&amp;amp; \"quoted\" ?|Mirrors: right|");
     assert_near(cues[0].start_s, FROM_S + 4.0, 1e-9);
     assert_near(cues[0].end_s, FROM_S + 4.8, 1e-9);
-    assert_string_equal(cues[4].text, "second gear clutch up|Gear: late|");
+    assert_string_equal(cues[4].text, "second gear clutch up|Gear: wrong setting|");
     assert_string_equal(cues[3].text, "(nothing heard)|Decide: missed|");
     assert_near(cues[3].start_s, FROM_S + scene.plan.windows[4].opens_s, 6e-4);
     assert_near(cues[3].end_s, FROM_S + scene.plan.windows[4].closes_s, 6e-4);
@@ -213,6 +214,7 @@ static void labels_have_windows_phrases_and_faults(void **state)
     scene_begin(&scene, HOSTILE, true);
     /* Said while the last was still being said: a tier has no overlap. */
     say(&scene, 0, 21.4, "overlapping", (struct sl_settings){0});
+    scene.mark.faults[0].kind = SL_FAULT_WRONG_SETTING;
     assert_int_equal(sl_run_textgrid(&scene.view, &grid, NULL), SL_OK);
     assert_near(read_grid(grid, tiers), 31.25, 1e-9);
     assert_string_equal(tiers[0].name, "windows");
@@ -226,7 +228,7 @@ static void labels_have_windows_phrases_and_faults(void **state)
     assert_string_equal(tiers[1].entries[1].text, "a --> b <b>&amp; \"quoted\" ?");
     assert_near(entry_of(&tiers[1], "second gear")->from_s, FROM_S + 21.0, 1e-4);
     assert_near(entry_of(&tiers[1], "overlapping")->from_s, FROM_S + 21.8, 1e-4);
-    assert_near(entry_of(&tiers[2], "Gear: late")->from_s, FROM_S + 21.0, 1e-4);
+    assert_near(entry_of(&tiers[2], "Gear: wrong-setting")->from_s, FROM_S + 21.0, 1e-4);
     assert_int_equal(tiers[2].n_entries, 2);
     free(grid);
     scene_end(&scene);

@@ -80,6 +80,17 @@ static void facts_wrap_under_their_label(void **state)
     sl_str_clear(&out);
 }
 
+static void a_code_is_read_as_words(void **state)
+{
+    (void)state;
+    struct sl_str out = {0};
+    sl_text_code(&out, "went-into-traffic");
+    sl_text_code(&out, "; ");
+    sl_text_code(&out, "late");
+    assert_string_equal(sl_str_text(&out), "went into traffic; late");
+    sl_str_clear(&out);
+}
+
 static void rows_go_on_in_further_lines_and_end_without_blanks(void **state)
 {
     (void)state;
@@ -112,6 +123,7 @@ int main(void)
         cmocka_unit_test(control_characters_and_broken_utf8_are_shown_as_question_marks),
         cmocka_unit_test(lines_break_at_blanks_or_inside_words_that_are_too_long),
         cmocka_unit_test(facts_wrap_under_their_label),
+        cmocka_unit_test(a_code_is_read_as_words),
         cmocka_unit_test(rows_go_on_in_further_lines_and_end_without_blanks),
         cmocka_unit_test(colour_surrounds_the_word_and_never_replaces_it),
     };
