@@ -196,8 +196,7 @@ static enum sl_status open_bag(struct collecting *job, struct sl_papers *papers,
     }
     if (status != SL_OK) {
         sl_complain(&found);
-        submission->refusal = sl_strf("%s: %s", found.where == NULL ? "" : found.where,
-                                      found.what == NULL ? "" : found.what);
+        submission->refusal = sl_strdup(found.what == NULL ? sl_status_name(status) : found.what);
         sl_error_clear(&found);
         return submission->refusal == NULL ? sl_fail_memory(error) : SL_OK;
     }

@@ -4,7 +4,6 @@
 #include "report/class_words.h"
 
 #include <stdlib.h>
-#include <string.h>
 
 /* Sentences; owned. */
 struct remarks {
@@ -26,13 +25,6 @@ static void add(struct remarks *remarks, char *text)
     items[remarks->count++] = text;
 }
 
-/* Why a bag was refused: a text that begins with its path, from the file's name on. */
-static const char *refusal_of(const struct sl_submission *bag)
-{
-    size_t folder = (size_t)(sl_base_name(bag->bag) - bag->bag);
-    return bag->refusal + (strncmp(bag->refusal, bag->bag, folder) == 0 ? folder : 0);
-}
-
 /* What was refused, what is left to do, what differs, what could not be marked or does not count.
  */
 static void fill(struct remarks *remarks, const struct sl_class *group)
@@ -40,7 +32,7 @@ static void fill(struct remarks *remarks, const struct sl_class *group)
     for (size_t i = 0; i < group->n_submissions; i++) {
         const struct sl_submission *bag = &group->submissions[i];
         if (bag->refusal != NULL) {
-            add(remarks, sl_strf("Refused: %s", refusal_of(bag)));
+            add(remarks, sl_strf("Refused: %s: %s", sl_base_name(bag->bag), bag->refusal));
         }
         int left = sl_homework_left_in_all(group->set, &bag->state);
         if (bag->refusal == NULL && left > 0) {

@@ -32,7 +32,7 @@ struct sl_submission_run {
 struct sl_submission {
     char *bag;            /* path */
     char *learner, *date; /* as the bag says; NULL: not said, or not by name */
-    char *refusal;        /* why it was not taken; NULL: it was */
+    char *refusal;        /* why it was not taken, without the path; NULL: it was */
     struct sl_submission_run *runs;
     size_t n_runs, room;
     struct sl_homework_state state; /* of the set, by our marks */

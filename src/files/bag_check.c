@@ -9,19 +9,16 @@
 enum sl_status sl_bag_refuse(const struct sl_bag *bag, const char *name, enum sl_status status,
                              struct sl_error *error, const char *format, ...)
 {
-    struct sl_str where = {0};
     struct sl_str what = {0};
+    if (name != NULL) {
+        sl_str_addf(&what, "%s: ", name);
+    }
     va_list args;
     va_start(args, format);
     sl_str_vaddf(&what, format, args);
     va_end(args);
-    sl_str_add(&where, bag->path);
-    if (name != NULL) {
-        sl_str_addf(&where, ": %s", name);
-    }
-    sl_fail(error, status, sl_str_text(&where), "ask for the bag anew, packed by sayline", "%s",
+    sl_fail(error, status, bag->path, "ask for the bag anew, packed by sayline", "%s",
             sl_str_text(&what));
-    sl_str_clear(&where);
     sl_str_clear(&what);
     return status;
 }

@@ -28,13 +28,14 @@ struct sl_bag_said {
  * Unpacks the payload of a bag into an existing empty folder: data/runs/NAME becomes FOLDER/NAME;
  * other payload is checked and thrown away. Memory does not grow with the sound in it.
  *
- * Refused, with `where` the bag (and the name in it) and a message of its own each: no ZIP, broken,
- * encrypted; absolute paths, "..", "~", "\", names outside the bag's folder or of other characters
- * than letters, digits, blanks in the folder's name and - _ . /; links, devices; the same name
- * twice, also in other capitals; too many, too large, unpacking to too much; another version or
- * encoding, no manifest, one of a kind of checksum that is not known, files to be fetched, lines of
- * manifests that are broken or double, a file that is missing, not listed or has another checksum,
- * a wrong Payload-Oxum. SL_NOT_FOUND, SL_IO, SL_FORMAT, SL_TOO_LARGE, SL_INVALID, SL_NO_MEMORY.
+ * Refused, with `where` the bag and a message of its own each, after the name in the bag if it is
+ * about one: no ZIP, broken, encrypted; absolute paths, "..", "~", "\", names outside the bag's
+ * folder or of other characters than letters, digits, blanks in the folder's name and - _ . /;
+ * links, devices; the same name twice, also in other capitals; too many, too large, unpacking to
+ * too much; another version or encoding, no manifest, one of a kind of checksum that is not known,
+ * files to be fetched, lines of manifests that are broken or double, a file that is missing, not
+ * listed or has another checksum, a wrong Payload-Oxum. SL_NOT_FOUND, SL_IO, SL_FORMAT,
+ * SL_TOO_LARGE, SL_INVALID, SL_NO_MEMORY.
  * What was unpacked until then stays in the folder.
  */
 enum sl_status sl_bag_unpack(const char *path, const char *folder, struct sl_bag_said *said,

@@ -49,8 +49,7 @@ static inline void class_scene_fill(struct class_scene *scene)
                                                    .state = {.counted = {1}, .uncounted = 1}};
     scene->submissions[1] =
         (struct sl_submission){.bag = "in/x.zip", .runs = scene->nobody, .n_runs = 1};
-    scene->submissions[2] =
-        (struct sl_submission){.bag = "in/bad.zip", .refusal = "in/bad.zip: it is a link"};
+    scene->submissions[2] = (struct sl_submission){.bag = "in/bad.zip", .refusal = "it is a link"};
     scene->group = (struct sl_class){.set = &scene->set,
                                      .submissions = scene->submissions,
                                      .n_submissions = 3,
