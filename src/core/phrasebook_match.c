@@ -28,7 +28,6 @@ struct front {
 
 struct finder {
     const struct sl_graph *graph;
-    size_t *first; /* by state: its first arc; n_states + 1 of them */
     struct front now, next;
     struct sl_text_match best; /* n_words 0: none yet */
 };
@@ -92,9 +91,10 @@ static void take(struct finder *finder, const struct place *place, const struct 
 static void go_on(struct finder *finder, const struct place *place, const char *word,
                   size_t n_words)
 {
-    size_t end = finder->first[place->state + 1];
-    for (size_t i = finder->first[place->state]; i < end; i++) {
-        const struct sl_arc *arc = &finder->graph->arcs[i];
+    const struct sl_graph *graph = finder->graph;
+    for (size_t i = sl_graph_first(graph, place->state);
+         i < graph->n_arcs && graph->arcs[i].from == place->state; i++) {
+        const struct sl_arc *arc = &graph->arcs[i];
         if (arc->word == NULL) {
             take(finder, place, arc, n_words);
         } else if (arc->word == word) {
@@ -126,28 +126,16 @@ static bool start_finder(struct finder *finder, const struct sl_graph *graph)
 {
     size_t n_states = graph->n_states;
     finder->graph = graph;
-    finder->first = calloc(n_states + 1, sizeof *finder->first);
     finder->now.places = calloc(n_states, sizeof *finder->now.places);
     finder->next.places = calloc(n_states, sizeof *finder->next.places);
     finder->now.seen = calloc(n_states, sizeof *finder->now.seen);
     finder->next.seen = calloc(n_states, sizeof *finder->next.seen);
-    if (finder->first == NULL || finder->now.places == NULL || finder->next.places == NULL ||
-        finder->now.seen == NULL || finder->next.seen == NULL) {
-        return false;
-    }
-    size_t arc = 0;
-    for (size_t state = 0; state <= n_states; state++) {
-        while (arc < graph->n_arcs && graph->arcs[arc].from < state) {
-            arc++;
-        }
-        finder->first[state] = arc;
-    }
-    return true;
+    return finder->now.places != NULL && finder->next.places != NULL && finder->now.seen != NULL &&
+           finder->next.seen != NULL;
 }
 
 static void end_finder(struct finder *finder)
 {
-    free(finder->first);
     free(finder->now.places);
     free(finder->next.places);
     free(finder->now.seen);
