@@ -7,33 +7,24 @@
 
 #define MOST 10000 /* states, steps */
 
-/* Growing numbers. */
-struct list {
-    size_t *items;
-    size_t count, room;
-};
-
 /* Where the same words lead in the graph: one state of the automaton. */
 struct set {
-    struct list states; /* rising */
+    size_t *states; /* rising; owned */
+    size_t count;
     size_t becomes;
 };
 
-/* A step whose beginning is not known yet. */
-struct way {
-    size_t word, to;
-};
-
-struct ways {
-    struct way *items;
+/* Growing steps. Where they begin may not be known yet: 0. */
+struct steps {
+    struct sl_automaton_step *items;
     size_t count, room;
 };
 
 struct making {
     const struct sl_graph *graph;
-    struct sl_automaton made;
-    struct list first; /* step of each state but the hub */
-    struct set *sets;  /* of which is known what they become */
+    struct steps made; /* of a state side by side, the states rising, the hub at the end */
+    size_t n_states;
+    struct set *sets; /* of which is known what they become */
     size_t n_sets, sets_room;
     bool *reached; /* by state of the graph; all false between uses */
     bool no_memory, too_large;
@@ -44,26 +35,16 @@ static bool failed(const struct making *making)
     return making->no_memory || making->too_large;
 }
 
-static void append(struct making *making, struct list *list, size_t item)
+static void add_step(struct making *making, struct steps *steps, struct sl_automaton_step step)
 {
-    size_t *items = sl_grow(list->items, list->count, &list->room, sizeof *items);
+    struct sl_automaton_step *items =
+        sl_grow(steps->items, steps->count, &steps->room, sizeof *items);
     if (items == NULL) {
         making->no_memory = true;
         return;
     }
-    list->items = items;
-    items[list->count++] = item;
-}
-
-static void add_way(struct making *making, struct ways *ways, size_t word, size_t to)
-{
-    struct way *items = sl_grow(ways->items, ways->count, &ways->room, sizeof *items);
-    if (items == NULL) {
-        making->no_memory = true;
-        return;
-    }
-    ways->items = items;
-    items[ways->count++] = (struct way){word, to};
+    steps->items = items;
+    items[steps->count++] = step;
 }
 
 /* Marks a state and what empty arcs lead to from it; behind the hub another phrase begins. */
@@ -82,21 +63,29 @@ static void reach(struct making *making, size_t state)
     }
 }
 
-/* The states that are marked; no mark stays. */
-static void take_reached(struct making *making, struct list *states)
+/* The states that are marked; no mark stays. The caller frees the states. */
+static struct set take_reached(struct making *making)
 {
-    for (size_t state = 0; state < making->graph->n_states; state++) {
+    size_t n_states = making->graph->n_states;
+    size_t n = 0;
+    for (size_t state = 0; state < n_states; state++) {
+        n += making->reached[state] ? 1 : 0;
+    }
+    struct set set = {.states = calloc(n + 1, sizeof *set.states)};
+    making->no_memory = making->no_memory || set.states == NULL;
+    for (size_t state = 0; set.states != NULL && set.count < n; state++) {
         if (making->reached[state]) {
-            append(making, states, state);
+            set.states[set.count++] = state;
         }
     }
-    memset(making->reached, 0, making->graph->n_states * sizeof *making->reached);
+    memset(making->reached, 0, n_states * sizeof *making->reached);
+    return set;
 }
 
 static int by_word(const void *a, const void *b)
 {
-    const struct way *one = a;
-    const struct way *other = b;
+    const struct sl_automaton_step *one = a;
+    const struct sl_automaton_step *other = b;
     if (one->word != other->word) {
         return one->word < other->word ? -1 : 1;
     }
@@ -104,21 +93,23 @@ static int by_word(const void *a, const void *b)
 }
 
 /* Adds every arc with a word out of a state. */
-static void gather_arcs(struct making *making, size_t state, struct ways *arcs)
+static void gather_arcs(struct making *making, size_t state, struct steps *arcs)
 {
     const struct sl_graph *graph = making->graph;
     for (size_t i = sl_graph_first(graph, state); i < graph->n_arcs && graph->arcs[i].from == state;
          i++) {
         if (graph->arcs[i].word != NULL) {
-            add_way(making, arcs, sl_graph_word(graph, i), graph->arcs[i].to);
+            add_step(making, arcs,
+                     (struct sl_automaton_step){.to = graph->arcs[i].to,
+                                                .word = sl_graph_word(graph, i)});
         }
     }
 }
 
-static size_t become(struct making *making, struct list *states);
+static size_t become(struct making *making, struct set *set);
 
 /* The automaton's ways on from where arcs begin, one for each word. */
-static void find_ways(struct making *making, struct ways *arcs, struct ways *ways)
+static void find_ways(struct making *making, struct steps *arcs, struct steps *ways)
 {
     if (arcs->count > 0) {
         qsort(arcs->items, arcs->count, sizeof *arcs->items, by_word);
@@ -128,61 +119,55 @@ static void find_ways(struct making *making, struct ways *arcs, struct ways *way
         for (; i < arcs->count && arcs->items[i].word == word; i++) {
             reach(making, arcs->items[i].to);
         }
-        struct list states = {0};
-        take_reached(making, &states);
+        struct set set = take_reached(making);
         if (!failed(making)) {
-            add_way(making, ways, word, become(making, &states));
+            add_step(making, ways,
+                     (struct sl_automaton_step){.to = become(making, &set), .word = word});
         }
-        free(states.items);
+        free(set.states);
     }
 }
 
-static bool same_ways(const struct making *making, size_t state, const struct ways *ways)
+/* Whether a state's steps, from `at` on, are these ways; *end is where they end. */
+static bool same_ways(const struct steps *made, size_t at, const struct steps *ways, size_t *end)
 {
-    const struct list *first = &making->first;
-    size_t from = first->items[state - 1];
-    size_t end = state < first->count ? first->items[state] : making->made.n_steps;
-    bool same = end - from == ways->count;
-    for (size_t i = 0; i < ways->count && same; i++) {
-        const struct sl_automaton_step *step = &making->made.steps[from + i];
-        same = step->word == ways->items[i].word && step->to == ways->items[i].to;
+    bool same = true;
+    size_t i = at;
+    for (; i < made->count && made->items[i].from == made->items[at].from; i++) {
+        size_t n = i - at;
+        same = same && n < ways->count && made->items[i].word == ways->items[n].word &&
+               made->items[i].to == ways->items[n].to;
     }
-    return same;
+    *end = i;
+    return same && i - at == ways->count;
 }
 
-static void add_steps(struct making *making, size_t from, const struct ways *ways)
+static void add_steps(struct making *making, size_t from, const struct steps *ways)
 {
-    struct sl_automaton *made = &making->made;
     for (size_t i = 0; i < ways->count; i++) {
-        struct sl_automaton_step *steps =
-            sl_grow(made->steps, made->n_steps, &made->room, sizeof *steps);
-        if (steps == NULL) {
-            making->no_memory = true;
-            return;
-        }
-        made->steps = steps;
-        steps[made->n_steps++] =
-            (struct sl_automaton_step){from, ways->items[i].to, ways->items[i].word};
+        struct sl_automaton_step step = ways->items[i];
+        step.from = from;
+        add_step(making, &making->made, step);
     }
-    making->too_large = making->too_large || made->n_steps > MOST;
+    making->too_large = making->too_large || making->made.count > MOST;
 }
 
 /* The state with these ways on, a new one if there is none. */
-static size_t state_with(struct making *making, const struct ways *ways)
+static size_t state_with(struct making *making, const struct steps *ways)
 {
-    struct sl_automaton *made = &making->made;
-    for (size_t state = 1; state < made->n_states; state++) {
-        if (same_ways(making, state, ways)) {
-            return state;
+    const struct steps *made = &making->made;
+    size_t end = 0;
+    for (size_t at = 0; at < made->count; at = end) {
+        if (same_ways(made, at, ways, &end)) {
+            return made->items[at].from;
         }
     }
-    append(making, &making->first, made->n_steps);
-    add_steps(making, made->n_states, ways);
-    return made->n_states++;
+    add_steps(making, making->n_states, ways);
+    return making->n_states++;
 }
 
 /* Keeps what a set becomes; the set is taken over. */
-static void keep(struct making *making, struct list *states, size_t becomes)
+static void keep(struct making *making, struct set *set, size_t becomes)
 {
     struct set *sets =
         sl_grow(making->sets, making->n_sets, &making->sets_room, sizeof *making->sets);
@@ -191,35 +176,35 @@ static void keep(struct making *making, struct list *states, size_t becomes)
         return;
     }
     making->sets = sets;
-    sets[making->n_sets++] = (struct set){*states, becomes};
-    *states = (struct list){0};
+    sets[making->n_sets++] = (struct set){set->states, set->count, becomes};
+    *set = (struct set){0};
     making->too_large = making->too_large || making->n_sets > MOST;
 }
 
 /* What states of the graph become, that the same words lead to; they may be taken over. */
-static size_t become(struct making *making, struct list *states)
+static size_t become(struct making *making, struct set *set)
 {
     for (size_t i = 0; i < making->n_sets; i++) {
-        const struct list *known = &making->sets[i].states;
-        if (known->count == states->count &&
-            memcmp(known->items, states->items, states->count * sizeof *states->items) == 0) {
-            return making->sets[i].becomes;
+        const struct set *known = &making->sets[i];
+        if (known->count == set->count &&
+            memcmp(known->states, set->states, set->count * sizeof *set->states) == 0) {
+            return known->becomes;
         }
     }
-    struct ways arcs = {0};
-    struct ways ways = {0};
+    struct steps arcs = {0};
+    struct steps ways = {0};
     size_t becomes = 0;
-    for (size_t i = 0; i < states->count; i++) {
-        if (states->items[i] == 0) {
-            add_way(making, &ways, SL_AUTOMATON_END, 0);
+    for (size_t i = 0; i < set->count; i++) {
+        if (set->states[i] == 0) {
+            add_step(making, &ways, (struct sl_automaton_step){.word = SL_AUTOMATON_END});
         } else {
-            gather_arcs(making, states->items[i], &arcs);
+            gather_arcs(making, set->states[i], &arcs);
         }
     }
     find_ways(making, &arcs, &ways);
     if (!failed(making)) {
         becomes = state_with(making, &ways);
-        keep(making, states, becomes);
+        keep(making, set, becomes);
     }
     free(arcs.items);
     free(ways.items);
@@ -228,9 +213,8 @@ static size_t become(struct making *making, struct list *states)
 
 static void make(struct making *making)
 {
-    struct ways arcs = {0};
-    struct ways ways = {0};
-    making->made.n_states = 1;
+    struct steps arcs = {0};
+    struct steps ways = {0};
     gather_arcs(making, 0, &arcs);
     find_ways(making, &arcs, &ways);
     if (!failed(making)) {
@@ -244,26 +228,26 @@ enum sl_status sl_automaton_make(const struct sl_graph *graph, struct sl_automat
                                  struct sl_error *error)
 {
     struct making making = {.graph = graph,
+                            .n_states = 1,
                             .reached = calloc(graph->n_states + 1, sizeof *making.reached)};
     making.no_memory = making.reached == NULL;
     if (!failed(&making)) {
         make(&making);
     }
     for (size_t i = 0; i < making.n_sets; i++) {
-        free(making.sets[i].states.items);
+        free(making.sets[i].states);
     }
     free(making.sets);
-    free(making.first.items);
     free(making.reached);
     if (failed(&making)) {
-        sl_automaton_clear(&making.made);
+        free(making.made.items);
         return making.no_memory ? sl_fail_memory(error)
                                 : sl_fail(error, SL_TOO_LARGE, NULL,
                                           "write patterns with fewer optional words that are alike",
                                           "the phrases make a grammar of more than %d steps", MOST);
     }
     sl_automaton_clear(automaton);
-    *automaton = making.made;
+    *automaton = (struct sl_automaton){making.n_states, making.made.items, making.made.count};
     return SL_OK;
 }
 

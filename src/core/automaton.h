@@ -31,7 +31,7 @@ struct sl_automaton_step {
 struct sl_automaton {
     size_t n_states; /* the hub is the first */
     struct sl_automaton_step *steps;
-    size_t n_steps, room;
+    size_t n_steps;
 };
 
 /*
