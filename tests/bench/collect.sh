@@ -16,7 +16,10 @@ mkdir "$work/s.runs"
 cp "$recording" "$work/s.runs/a.flac"
 printf '{"format":1,"junction":"t-left-open","routine":"decide-last","car":"small-petrol","prompting":"none","from_s":0,"ended":"done"}' \
     >"$work/s.runs/a.run.json"
-"$sayline" homework pack --yes --out "$work/0.zip" "$work/s.yaml" >/dev/null 2>&1
+"$sayline" homework pack --yes --out "$work/0.zip" "$work/s.yaml" >/dev/null 2>"$work/err" || {
+    cat "$work/err" >&2
+    exit 1
+}
 i=1
 while [ "$i" -lt "$bags" ]; do
     ln "$work/0.zip" "$work/$i.zip"

@@ -31,7 +31,11 @@ for recording in $recordings; do
         >"$runs/$recording.run.json"
 done
 for learner in Ada0 Ada1; do
-    "$sayline" homework pack --yes --learner "$learner" --out "$work/$learner.zip" "$work/$learner.yaml" >/dev/null 2>&1
+    "$sayline" homework pack --yes --learner "$learner" --out "$work/$learner.zip" "$work/$learner.yaml" \
+        >/dev/null 2>"$work/err" || {
+        cat "$work/err" >&2
+        exit 1
+    }
 done
 collect() { # [exec]: in place of the shell, so that what is killed is the program
     ${1:-} "$sayline" homework collect --jobs 1 --json --set "$work/s.yaml" "$work/Ada0.zip" "$work/Ada1.zip"
