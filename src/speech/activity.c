@@ -41,23 +41,24 @@ static bool is_empty(const int16_t *samples, size_t n)
     return true;
 }
 
-/* Marks what is empty for MUTED_FRAMES or more. */
-static void find_muted(struct sl_activity *activity, const int16_t *samples, size_t n_samples)
+/* Marks what is empty for MUTED_FRAMES or more, for find_levels and find_noise. */
+static void find_muted(bool *muted, size_t n_frames, const int16_t *samples, size_t n_samples)
 {
     size_t n_empty = 0; /* up to the frame before */
-    for (size_t f = 0; f < activity->n_frames; f++) {
+    for (size_t f = 0; f < n_frames; f++) {
         size_t from = f * SL_FRAME_SAMPLES;
         size_t n = n_samples - from < SL_FRAME_SAMPLES ? n_samples - from : SL_FRAME_SAMPLES;
         n_empty = is_empty(samples + from, n) ? n_empty + 1 : 0;
         for (size_t i = 0; n_empty == MUTED_FRAMES && i < MUTED_FRAMES; i++) {
-            activity->muted[f - i] = true;
+            muted[f - i] = true;
         }
-        activity->muted[f] = n_empty >= MUTED_FRAMES;
+        muted[f] = n_empty >= MUTED_FRAMES;
     }
 }
 
 /* Noise and speech level, from a sorted copy of the frames. */
-static enum sl_status find_levels(struct sl_activity *activity, struct sl_error *error)
+static enum sl_status find_levels(struct sl_activity *activity, const bool *muted,
+                                  struct sl_error *error)
 {
     float *sorted = malloc(activity->n_frames * sizeof(*sorted));
     if (sorted == NULL) {
@@ -65,7 +66,7 @@ static enum sl_status find_levels(struct sl_activity *activity, struct sl_error 
     }
     size_t n = 0;
     for (size_t i = 0; i < activity->n_frames; i++) {
-        if (!activity->muted[i]) {
+        if (!muted[i]) {
             sorted[n++] = activity->level_db[i];
         }
     }
@@ -105,15 +106,15 @@ static void find_speech(struct sl_activity *activity, double margin_s)
     }
 }
 
-static void find_noise(struct sl_activity *activity)
+static void find_noise(struct sl_activity *activity, const bool *muted)
 {
     size_t n = 0;
     for (size_t i = 0; i < activity->n_frames; i++) {
-        activity->noise[i] = !activity->speech[i] && !activity->muted[i];
+        activity->noise[i] = !activity->speech[i] && !muted[i];
         n += activity->noise[i];
     }
     for (size_t i = 0; n < SL_NOISE_LEAST_FRAMES && i < activity->n_frames; i++) {
-        activity->noise[i] = !sl_activity_loud(activity, i) && !activity->muted[i];
+        activity->noise[i] = !sl_activity_loud(activity, i) && !muted[i];
     }
 }
 
@@ -124,10 +125,10 @@ enum sl_status sl_activity_measure(const int16_t *samples, size_t n_samples, dou
     struct sl_activity made = {.level_db = calloc(n, sizeof(*made.level_db)),
                                .speech = calloc(n, sizeof(*made.speech)),
                                .noise = calloc(n, sizeof(*made.noise)),
-                               .muted = calloc(n, sizeof(*made.muted)),
                                .n_frames = n};
+    bool *muted = calloc(n, sizeof(*muted));
     enum sl_status status =
-        made.level_db != NULL && made.speech != NULL && made.noise != NULL && made.muted != NULL
+        made.level_db != NULL && made.speech != NULL && made.noise != NULL && muted != NULL
             ? SL_OK
             : sl_fail_memory(error);
     for (size_t i = 0; status == SL_OK && i < n; i++) {
@@ -137,18 +138,19 @@ enum sl_status sl_activity_measure(const int16_t *samples, size_t n_samples, dou
             (float)frame_db(samples + from, left < SL_FRAME_SAMPLES ? left : SL_FRAME_SAMPLES);
     }
     if (status == SL_OK) {
-        find_muted(&made, samples, n_samples);
-        status = find_levels(&made, error);
+        find_muted(muted, n, samples, n_samples);
+        status = find_levels(&made, muted, error);
     }
-    if (status != SL_OK) {
+    if (status == SL_OK) {
+        find_speech(&made, margin_s);
+        find_noise(&made, muted);
+        sl_activity_clear(activity);
+        *activity = made;
+    } else {
         sl_activity_clear(&made);
-        return status;
     }
-    find_speech(&made, margin_s);
-    find_noise(&made);
-    sl_activity_clear(activity);
-    *activity = made;
-    return SL_OK;
+    free(muted);
+    return status;
 }
 
 void sl_activity_clear(struct sl_activity *activity)
@@ -159,6 +161,5 @@ void sl_activity_clear(struct sl_activity *activity)
     free(activity->level_db);
     free(activity->speech);
     free(activity->noise);
-    free(activity->muted);
     *activity = (struct sl_activity){0};
 }

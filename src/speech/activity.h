@@ -18,7 +18,6 @@ struct sl_activity {
     float *level_db;  /* of each frame, dBFS, -120 at the least */
     bool *speech;     /* within the margin of a frame that is loud enough */
     bool *noise;      /* tells of the noise alone; see sl_activity_measure */
-    bool *muted;      /* part of half a second or more of digital silence: no sound of a room */
     size_t n_frames;  /* n_samples / 160 + 1: the last may be short or empty */
     double noise_db;  /* 10th percentile of the frames that are not muted; of all if all are */
     double speech_db; /* 95th percentile */
@@ -26,8 +25,9 @@ struct sl_activity {
 };
 
 /* Measures 16 kHz sound, dithered (dither.h). Frames louder than 2/5 of the way from noise to
- * speech (in dB) are speech, and so is what lies within margin_s of them. The noise is what is
- * left, muted frames aside; where that is less than SL_NOISE_LEAST_FRAMES, as noise that swells
+ * speech (in dB) are speech, and so is what lies within margin_s of them. Frames of half a second
+ * or more of digital silence are muted: no sound of a room. The noise is what is left, muted frames
+ * aside; where that is less than SL_NOISE_LEAST_FRAMES, as noise that swells
  * like voices seems speech throughout, what is not loud enough itself. Replaces *activity. */
 enum sl_status sl_activity_measure(const int16_t *samples, size_t n_samples, double margin_s,
                                    struct sl_activity *activity, struct sl_error *error);
