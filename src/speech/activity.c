@@ -13,6 +13,12 @@
 #define MUTED_FRAMES ((size_t)50)
 #define SPEECH_SHARE 0.4 /* of the way from noise to speech */
 
+/* Of a phrase's onset, in frames. */
+#define ONSET_LOUD ((size_t)3)   /* in a row make a voice */
+#define ONSET_BEFORE ((size_t)3) /* of its rise that are not loud yet */
+#define ONSET_LEAST ((size_t)20) /* later than the words */
+#define ONSET_MOST ((size_t)60)
+
 static double frame_db(const int16_t *samples, size_t n)
 {
     double sum = 0;
@@ -87,6 +93,20 @@ bool sl_activity_loud(const struct sl_activity *activity, size_t frame)
 {
     return (double)activity->level_db[frame] >
            activity->noise_db + SPEECH_SHARE * (activity->speech_db - activity->noise_db);
+}
+
+size_t sl_activity_onset(const struct sl_activity *activity, size_t first, size_t end)
+{
+    size_t n_loud = 0;
+    for (size_t f = first; f < end && f < activity->n_frames; f++) {
+        n_loud = sl_activity_loud(activity, f) ? n_loud + 1 : 0;
+        if (n_loud == ONSET_LOUD) {
+            size_t loud = f + 1 - ONSET_LOUD;
+            bool late = loud - first >= ONSET_LEAST && loud - first <= ONSET_MOST;
+            return late ? loud - ONSET_BEFORE : first;
+        }
+    }
+    return first;
 }
 
 static void find_speech(struct sl_activity *activity, double margin_s)

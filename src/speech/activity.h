@@ -35,6 +35,12 @@ enum sl_status sl_activity_measure(const int16_t *samples, size_t n_samples, dou
 /* True when the frame itself is loud enough for speech. */
 bool sl_activity_loud(const struct sl_activity *activity, size_t frame);
 
+/* Where a phrase begins of which the words were found in the frames from `first` to before `end`:
+ * with the voice, where 0.2 to 0.6 s pass before it is loud, as noise in a pause is easily taken
+ * for a short word (the, and); at `first` otherwise. Many a first sound (s, f) is not loud, but
+ * none is that long. */
+size_t sl_activity_onset(const struct sl_activity *activity, size_t first, size_t end);
+
 /* NULL is fine. */
 void sl_activity_clear(struct sl_activity *activity);
 

@@ -105,15 +105,18 @@ static enum sl_status add_not_understood(const struct sl_recogniser *recogniser,
     return status;
 }
 
-static struct sl_heard heard_of(const struct sl_recogniser *recogniser, const struct sl_span *span,
-                                const struct sl_finding *finding)
+static struct sl_heard heard_of(const struct sl_recogniser *recogniser,
+                                const struct sl_findings *findings, size_t which)
 {
+    const struct sl_span *span = &findings->spans.items[which];
+    const struct sl_finding *finding = &findings->each[which];
+    size_t onset = sl_activity_onset(&findings->activity, span->start_frame, span->end_frame);
     const struct sl_recogniser_settings *settings = &recogniser->settings;
     double offset_s = (double)recogniser->done_samples / SL_SPEECH_RATE_HZ;
     return (struct sl_heard){
         .phase = span->phase,
         .text = span->text,
-        .start_s = offset_s + (double)span->start_frame * SL_FRAME_S,
+        .start_s = offset_s + (double)onset * SL_FRAME_S,
         .end_s = offset_s + (double)span->end_frame * SL_FRAME_S,
         .confidence = finding->confidence,
         .unclear = finding->confidence < settings->unclear_below ||
@@ -131,7 +134,7 @@ static enum sl_status report(const struct sl_recogniser *recogniser,
     enum sl_status status = SL_OK;
     for (size_t i = 0; i < findings->spans.count && status == SL_OK; i++) {
         const struct sl_span *span = &findings->spans.items[i];
-        const struct sl_heard item = heard_of(recogniser, span, &findings->each[i]);
+        const struct sl_heard item = heard_of(recogniser, findings, i);
         if (settings->trace != NULL) {
             settings->trace(settings->trace_user, &item, &findings->each[i].evidence);
         }

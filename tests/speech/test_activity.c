@@ -120,10 +120,32 @@ static void of_nothing_but_zeros_the_dither_is_measured(void **state)
     free(sound);
 }
 
+static void a_phrase_begins_with_its_voice(void **state)
+{
+    (void)state;
+    struct sound *sound = new_sound();
+    add(sound, 1, 100);
+    add(sound, 0.02, 3000); /* a knock */
+    add(sound, 0.48, 100);
+    add(sound, 1, 3000); /* from frame 150 */
+    add(sound, 1, 100);
+    struct sl_activity activity = measure(sound);
+    assert_int_equal(sl_activity_onset(&activity, 120, 250), 147);
+    assert_int_equal(sl_activity_onset(&activity, 95, 250), 147);  /* the knock is no voice */
+    assert_int_equal(sl_activity_onset(&activity, 135, 250), 135); /* so long may an s be */
+    assert_int_equal(sl_activity_onset(&activity, 160, 250), 160);
+    assert_int_equal(sl_activity_onset(&activity, 80, 250), 80);   /* too far off */
+    assert_int_equal(sl_activity_onset(&activity, 120, 145), 120); /* nowhere loud */
+    assert_int_equal(sl_activity_onset(&activity, 295, 400), 295); /* and past the end */
+    sl_activity_clear(&activity);
+    free(sound);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(speech_is_what_stands_out_and_a_margin_around_it),
+        cmocka_unit_test(a_phrase_begins_with_its_voice),
         cmocka_unit_test(a_muted_stretch_is_no_noise_of_the_room),
         cmocka_unit_test(noise_that_swells_like_voices_is_known_from_its_quiet_moments),
         cmocka_unit_test(of_nothing_but_zeros_the_dither_is_measured),
