@@ -45,15 +45,27 @@ char *sl_progress_rolling(const struct sl_progress_view *view)
     return sl_str_take(&text);
 }
 
+static void add_times(struct sl_str *text, size_t times, size_t of)
+{
+    if (of == 1) {
+        sl_str_add(text, "in the last run");
+    } else {
+        sl_str_addf(text, "in %zu of the last %zu runs", times, of);
+    }
+}
+
 char *sl_progress_unclear(const struct sl_progress_view *view)
 {
     const struct sl_share *lately = &view->progress->faults[SL_FAULT_UNCLEAR].lately;
     if (lately->hits == 0) {
         return sl_strdup("");
     }
-    return sl_strf("something could not be made out in %zu of the last %zu runs. That is no "
-                   "fault; `sayline soundcheck` tells whether the microphone is right.",
-                   lately->hits, lately->of);
+    struct sl_str text = {0};
+    sl_str_add(&text, "something could not be made out ");
+    add_times(&text, lately->hits, lately->of);
+    sl_str_add(&text, ". That is no fault; `sayline soundcheck` tells whether the microphone is "
+                      "right.");
+    return sl_str_take(&text);
 }
 
 char *sl_progress_recall(const struct sl_progress_view *view)
@@ -104,8 +116,9 @@ char *sl_progress_next(const struct sl_progress_view *view)
                                                              : view->routine->why[next->fault];
         sl_str_addf(&text, "%s: ", phase->title);
         sl_text_code(&text, sl_fault_word(next->fault));
-        sl_str_addf(&text, " in %zu of the last %zu runs, the commonest fault. %s", next->times,
-                    view->progress->n_lately, reason == NULL ? "" : reason);
+        sl_str_add(&text, " ");
+        add_times(&text, next->times, view->progress->n_lately);
+        sl_str_addf(&text, ", the commonest fault. %s", reason == NULL ? "" : reason);
     } else {
         sl_str_addf(&text,
                     "%s, %s view: there was no fault lately, and this kind of junction was "
