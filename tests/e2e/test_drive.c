@@ -106,7 +106,7 @@ static void what_is_said_live_drives_as_its_recording_does(void **state)
                 "sayline drive --json --from $D/sayline/recordings/*.flac >$D/again || exit 93\n"
                 "cmp $D/live $D/again || exit 94\n"
                 "sayline export | grep -q '\"prompting\":null,\"seed\":3,' || exit 95\n"
-                "sayline progress --remark | grep -q '1 run' || exit 96\n"
+                "sayline progress --remark | grep -q 'in the last run' || exit 96\n"
                 "sayline drive --json --seed 4 --from $D/sayline/recordings/*.flac >$D/other\n"
                 "! cmp -s $D/other $D/again",
                 0);
