@@ -203,11 +203,15 @@ static enum sl_status take(ps_seg_t *at, const struct sl_decoder_library *librar
     struct sl_segment segment = {.kind = SL_SEGMENT_SILENCE,
                                  .word = SL_GRAMMAR_NONE,
                                  .arc = SL_GRAMMAR_NONE,
+                                 .codebook = SL_GRAMMAR_NONE,
                                  .start_frame = (size_t)start + shift,
                                  .n_frames = (size_t)(end - start + 1),
                                  .score = acoustic * library->nats};
     if (word[0] == '+') {
         segment.kind = SL_SEGMENT_PHONE;
+        segment.codebook = library->model != NULL
+                               ? sl_fitted_model_codebook(library->model, word + 1)
+                               : SL_GRAMMAR_NONE;
     } else if (sl_is_word(word)) {
         segment.kind = SL_SEGMENT_WORD;
         segment.word = (size_t)strtoul(word, NULL, 10);
@@ -275,6 +279,7 @@ static enum sl_status search_island(struct sl_decoder *decoder, const struct isl
     const struct sl_segment gap = {.kind = SL_SEGMENT_GAP,
                                    .word = SL_GRAMMAR_NONE,
                                    .arc = SL_GRAMMAR_NONE,
+                                   .codebook = SL_GRAMMAR_NONE,
                                    .start_frame = decoder->features.origin[island->end - 1] + 1};
     return add_segment(segments, &gap, error);
 }
@@ -342,7 +347,7 @@ enum sl_status sl_decoder_run(struct sl_decoder *decoder, struct sl_segments *se
 
 struct sl_decoder_library sl_decoder_library(const struct sl_decoder *decoder)
 {
-    return (struct sl_decoder_library){decoder->ps, decoder->nats};
+    return (struct sl_decoder_library){decoder->ps, decoder->nats, decoder->fitted_model};
 }
 
 struct sl_decoder_rows sl_decoder_loaded(const struct sl_decoder *decoder)

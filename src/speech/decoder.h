@@ -26,8 +26,9 @@ enum sl_segment_kind {
 /* A stretch of the best path. */
 struct sl_segment {
     enum sl_segment_kind kind;
-    size_t word; /* SL_SEGMENT_WORD: an index into the words of the graph */
-    size_t arc;  /* SL_SEGMENT_WORD: of the graph; known after sl_segments_trace (phrases.h) */
+    size_t word;     /* SL_SEGMENT_WORD: an index into the words of the graph */
+    size_t arc;      /* SL_SEGMENT_WORD: of the graph; known after sl_segments_trace (phrases.h) */
+    size_t codebook; /* SL_SEGMENT_PHONE: of the acoustic model; SL_GRAMMAR_NONE: not known */
     size_t start_frame, n_frames; /* from the first frame of what was loaded */
     double score; /* acoustic log likelihood, nats, against the best sound a frame */
     bool ends;    /* SL_SEGMENT_WORD: the last word of a phrase */

@@ -11,8 +11,9 @@
 struct sl_fitted_model;
 
 struct sl_decoder_library {
-    ps_decoder_t *ps; /* the decoder's own */
-    double nats;      /* one unit of its scores */
+    ps_decoder_t *ps;                    /* the decoder's own */
+    double nats;                         /* one unit of its scores */
+    const struct sl_fitted_model *model; /* knows its phones; NULL when it cannot be fitted */
 };
 
 struct sl_decoder_library sl_decoder_library(const struct sl_decoder *decoder);

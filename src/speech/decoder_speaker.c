@@ -176,15 +176,15 @@ static enum sl_status learn_chain(struct learning *learning, const struct chain 
     return status == SL_OK ? read_phones(learning, first, error) : status;
 }
 
-/* The chain of sure words from segment `from` on; empty at the end. */
-static struct chain next_chain(const struct sl_segments *words, const bool *sure, size_t from)
+/* The chain of trusted words from segment `from` on; empty at the end. */
+static struct chain next_chain(const struct sl_segments *words, const bool *trusted, size_t from)
 {
-    while (from < words->count && !sure[from]) {
+    while (from < words->count && !(trusted[from] && words->items[from].kind == SL_SEGMENT_WORD)) {
         from++;
     }
     struct chain chain = {from, from};
     for (size_t i = from; i < words->count; i++) {
-        if (sure[i]) {
+        if (trusted[i] && words->items[i].kind == SL_SEGMENT_WORD) {
             chain.end = i + 1;
         } else if (words->items[i].kind != SL_SEGMENT_SILENCE) {
             break;
@@ -193,19 +193,36 @@ static struct chain next_chain(const struct sl_segments *words, const bool *sure
     return chain;
 }
 
-static enum sl_status learn(struct learning *learning, const bool *sure, struct sl_error *error)
+/* The phones of the loop lie where the first search has them. */
+static enum sl_status learn_phones(struct learning *learning, const bool *trusted,
+                                   struct sl_error *error)
 {
+    const struct sl_decoder_rows rows = sl_decoder_loaded(learning->decoder);
+    size_t n_codebooks = sl_fitted_model_gaussians(learning->model)->n_codebooks;
     enum sl_status status = SL_OK;
-    struct chain chain = next_chain(learning->words, sure, 0);
+    for (size_t i = 0; i < learning->words->count && status == SL_OK; i++) {
+        const struct sl_segment *at = &learning->words->items[i];
+        if (trusted[i] && at->kind == SL_SEGMENT_PHONE && at->codebook < n_codebooks) {
+            status = add_frames(learning, at->codebook, sl_decoder_row_of(&rows, at->start_frame),
+                                sl_decoder_row_of(&rows, at->start_frame + at->n_frames), error);
+        }
+    }
+    return status;
+}
+
+static enum sl_status learn(struct learning *learning, const bool *trusted, struct sl_error *error)
+{
+    enum sl_status status = learn_phones(learning, trusted, error);
+    struct chain chain = next_chain(learning->words, trusted, 0);
     while (status == SL_OK && chain.end > chain.first) {
         status = learn_chain(learning, &chain, error);
-        chain = next_chain(learning->words, sure, chain.end);
+        chain = next_chain(learning->words, trusted, chain.end);
     }
     return status;
 }
 
 enum sl_status sl_decoder_adapt(struct sl_decoder *decoder, const struct sl_segments *words,
-                                const bool *sure, bool *adapted, struct sl_error *error)
+                                const bool *trusted, bool *adapted, struct sl_error *error)
 {
     *adapted = false;
     struct learning learning = {
@@ -214,7 +231,7 @@ enum sl_status sl_decoder_adapt(struct sl_decoder *decoder, const struct sl_segm
         return SL_OK;
     }
     struct sl_mllr mllr;
-    enum sl_status status = learn(&learning, sure, error);
+    enum sl_status status = learn(&learning, trusted, error);
     bool enough = status == SL_OK && learning.frames.count >= SL_SPEAKER_LEAST_FRAMES &&
                   sl_voice_fit(sl_fitted_model_gaussians(learning.model), &learning.frames,
                                SL_VOICE_FOLDS, &mllr, NULL) == SL_OK;

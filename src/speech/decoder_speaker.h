@@ -12,11 +12,12 @@
 #define SL_SPEAKER_LEAST_FRAMES ((size_t)200)
 
 /*
- * `sure`, as many as `words`, tells which of the words that were heard were surely said. *adapted
- * is false, and the model as it was, when they are less than SL_SPEAKER_LEAST_FRAMES or do not
- * determine a voice, or the model cannot be fitted. SL_NO_MEMORY, SL_UNSUPPORTED, SL_IO.
+ * `trusted`, as many as `words`, tells which of the words and phones that were heard to learn from.
+ * The model as it is in this sound by now is what is fitted. *adapted is false, and the model as it
+ * was, when they are less than SL_SPEAKER_LEAST_FRAMES or do not determine a voice, or the model
+ * cannot be fitted. SL_NO_MEMORY, SL_UNSUPPORTED, SL_IO.
  */
 enum sl_status sl_decoder_adapt(struct sl_decoder *decoder, const struct sl_segments *words,
-                                const bool *sure, bool *adapted, struct sl_error *error);
+                                const bool *trusted, bool *adapted, struct sl_error *error);
 
 #endif

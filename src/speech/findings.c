@@ -12,6 +12,8 @@
 #define FAINT_DB (-65.0)
 #define TWIN_FRAMES ((size_t)5)   /* around a phrase: another word may be longer */
 #define APART_FRAMES ((size_t)30) /* without speech: what follows is not the same */
+#define STRANGER_ROUNDS 2         /* a third gains next to nothing */
+#define AGAIN_FROM_DB 20.0        /* in noisier sound a second search of doubts gains nothing */
 
 /* What speech that was not understood has to be like so that it may have been a phrase, in frames.
  */
@@ -24,7 +26,7 @@ struct burst_limits {
  */
 static struct burst_limits burst_limits(const struct sl_findings *findings)
 {
-    return findings->noisy ? (struct burst_limits){.loud = 25, .longest = SIZE_MAX}
+    return findings->noisy ? (struct burst_limits){.loud = 20, .longest = SIZE_MAX}
                            : (struct burst_limits){.loud = 45, .longest = 200};
 }
 
@@ -143,12 +145,6 @@ static enum sl_status gather(const struct sl_finder *finder, const struct sl_fin
     return status;
 }
 
-/* Which words were surely said, and which frames are in doubt. */
-struct doubts {
-    bool *sure;  /* by segment */
-    bool *again; /* by frame */
-};
-
 static void doubt_frames(bool *again, size_t first, size_t end)
 {
     for (size_t f = first; f < end; f++) {
@@ -156,11 +152,10 @@ static void doubt_frames(bool *again, size_t first, size_t end)
     }
 }
 
-/* True when something is in doubt. */
+/* Marks the frames that are in doubt. True when there are some. */
 static bool find_doubts(const struct sl_finder *finder, const struct sl_findings *findings,
-                        const struct doubts *doubts)
+                        bool *again)
 {
-    const struct sl_recogniser_settings *settings = finder->settings;
     const size_t n_frames = findings->activity.n_frames;
     bool any = false;
     size_t from = 0;
@@ -169,43 +164,140 @@ static bool find_doubts(const struct sl_finder *finder, const struct sl_findings
         struct sl_burst burst;
         while (sl_findings_burst(findings, &from, span != NULL ? span->start_frame : n_frames,
                                  &burst)) {
-            doubt_frames(doubts->again, burst.first, burst.end);
+            doubt_frames(again, burst.first, burst.end);
             any = true;
         }
         if (span == NULL) {
             break;
         }
         from = span->end_frame;
-        if (findings->each[i].confidence < settings->doubt_below) {
-            doubt_frames(doubts->again, span->start_frame, span->end_frame);
+        if (findings->each[i].confidence < finder->settings->doubt_below) {
+            doubt_frames(again, span->start_frame, span->end_frame);
             any = true;
-        }
-        for (size_t k = 0; k < span->n_segments; k++) {
-            size_t segment = span->first_segment + k;
-            doubts->sure[segment] = findings->each[i].confidence >= settings->sure_from &&
-                                    findings->words.items[segment].kind == SL_SEGMENT_WORD;
         }
     }
     return any;
 }
 
-/* Searches what is in doubt again, if the speaker can be known. */
-static enum sl_status search_doubts(const struct sl_finder *finder, const struct doubts *doubts,
-                                    struct sl_findings *findings, struct sl_error *error)
+/* How long the phrases last that are surely said. */
+static size_t sure_frames(const struct sl_finder *finder, const struct sl_findings *findings)
 {
-    enum sl_status status = sl_decoder_adapt(finder->decoder, &findings->words, doubts->sure,
-                                             &findings->adapted, error);
-    if (status != SL_OK || !findings->adapted) {
+    size_t n_frames = 0;
+    for (size_t i = 0; i < findings->spans.count; i++) {
+        const struct sl_span *span = &findings->spans.items[i];
+        bool sure = findings->each[i].confidence >= finder->settings->sure_from;
+        n_frames += sure ? span->end_frame - span->start_frame : 0;
+    }
+    return n_frames;
+}
+
+/* Marks, by segment, what to learn the speaker from: the words of phrases that are sure, or for a
+ * stranger those of likely ones and the phones of all speech that is no phrase. */
+static void choose_trusted(const struct sl_finder *finder, const struct sl_findings *findings,
+                           bool stranger, bool *trusted)
+{
+    double least = stranger ? finder->settings->likely_from : finder->settings->sure_from;
+    for (size_t i = 0; i < findings->words.count; i++) {
+        trusted[i] = stranger && findings->words.items[i].kind == SL_SEGMENT_PHONE;
+    }
+    for (size_t i = 0; i < findings->spans.count; i++) {
+        const struct sl_span *span = &findings->spans.items[i];
+        for (size_t k = 0; k < span->n_segments; k++) {
+            size_t segment = span->first_segment + k;
+            trusted[segment] = findings->each[i].confidence >= least &&
+                               findings->words.items[segment].kind == SL_SEGMENT_WORD;
+        }
+    }
+}
+
+static enum sl_status learn_speaker(const struct sl_finder *finder,
+                                    const struct sl_findings *findings, bool stranger, bool *learnt,
+                                    struct sl_error *error)
+{
+    bool *trusted = calloc(findings->words.count + 1, sizeof(*trusted));
+    if (trusted == NULL) {
+        return sl_fail_memory(error);
+    }
+    choose_trusted(finder, findings, stranger, trusted);
+    enum sl_status status =
+        sl_decoder_adapt(finder->decoder, &findings->words, trusted, learnt, error);
+    free(trusted);
+    return status;
+}
+
+/* What was found, but for the activity. */
+static void forget_words(struct sl_findings *findings)
+{
+    free(findings->each);
+    findings->each = NULL;
+    sl_spans_clear(&findings->spans);
+    sl_segments_clear(&findings->words);
+}
+
+/* Searches all of the sound again with what is learnt from what a stranger may have said. Nothing
+ * is found when that does not determine a voice. `anew` borrows the activity. */
+static enum sl_status hear_anew(const struct sl_finder *finder, const struct sl_findings *before,
+                                struct sl_findings *anew, struct sl_error *error)
+{
+    bool learnt = false;
+    *anew = (struct sl_findings){.activity = before->activity, .noisy = before->noisy};
+    enum sl_status status = learn_speaker(finder, before, true, &learnt, error);
+    if (status != SL_OK || !learnt) {
         return status;
     }
-    status = sl_decoder_run_again(finder->decoder, doubts->again, &findings->words, error);
-    struct sl_findings before = {.spans = findings->spans, .each = findings->each};
-    findings->spans = (struct sl_spans){0};
-    findings->each = NULL;
-    if (status == SL_OK) {
-        status = gather(finder, &before, doubts->again, findings, error);
+    status = sl_decoder_run_again(finder->decoder, NULL, &anew->words, error);
+    return status == SL_OK ? gather(finder, NULL, NULL, anew, error) : status;
+}
+
+/* Gets to know a speaker whom the model knows so badly that next to nothing is sure. It counts only
+ * when enough is sure in the end: what was found of somebody who says nothing of a routine stays as
+ * it was, and *known is false. */
+static enum sl_status hear_stranger(const struct sl_finder *finder, struct sl_findings *findings,
+                                    bool *known, struct sl_error *error)
+{
+    struct sl_findings last = {0};
+    enum sl_status status = SL_OK;
+    for (int round = 0; round < STRANGER_ROUNDS && status == SL_OK &&
+                        sure_frames(finder, &last) < SL_SPEAKER_LEAST_FRAMES;
+         round++) {
+        struct sl_findings anew;
+        status = hear_anew(finder, round == 0 ? findings : &last, &anew, error);
+        forget_words(&last);
+        last = anew;
     }
-    sl_findings_clear(&before);
+    *known = status == SL_OK && sure_frames(finder, &last) >= SL_SPEAKER_LEAST_FRAMES;
+    forget_words(*known ? findings : &last);
+    if (*known) {
+        *findings = last;
+    }
+    return status;
+}
+
+/* Gets to know the speaker by what is sure, and searches what is in doubt again. */
+static enum sl_status search_doubts(const struct sl_finder *finder, struct sl_findings *findings,
+                                    struct sl_error *error)
+{
+    bool *again = calloc(findings->activity.n_frames + 1, sizeof(*again)); /* by frame */
+    if (again == NULL) {
+        return sl_fail_memory(error);
+    }
+    bool learnt = false;
+    enum sl_status status = SL_OK;
+    if (find_doubts(finder, findings, again)) {
+        status = learn_speaker(finder, findings, false, &learnt, error);
+    }
+    if (status == SL_OK && learnt) {
+        findings->adapted = true;
+        status = sl_decoder_run_again(finder->decoder, again, &findings->words, error);
+        struct sl_findings before = {.spans = findings->spans, .each = findings->each};
+        findings->spans = (struct sl_spans){0};
+        findings->each = NULL;
+        if (status == SL_OK) {
+            status = gather(finder, &before, again, findings, error);
+        }
+        forget_words(&before);
+    }
+    free(again);
     return status;
 }
 
@@ -217,18 +309,17 @@ enum sl_status sl_findings_make(const struct sl_finder *finder, const int16_t *s
     if (status == SL_OK) {
         status = gather(finder, NULL, NULL, findings, error);
     }
-    if (status != SL_OK || findings->spans.count == 0) {
-        return status;
+    bool known = sure_frames(finder, findings) >= SL_SPEAKER_LEAST_FRAMES;
+    bool stranger = !known;
+    if (status == SL_OK && stranger) {
+        status = hear_stranger(finder, findings, &known, error);
     }
-    struct doubts doubts = {calloc(findings->words.count, sizeof(bool)),
-                            calloc(findings->activity.n_frames + 1, sizeof(bool))};
-    if (doubts.sure == NULL || doubts.again == NULL) {
-        status = sl_fail_memory(error);
-    } else if (find_doubts(finder, findings, &doubts)) {
-        status = search_doubts(finder, &doubts, findings, error);
+    /* By what is sure after once the speaker is known better. Clean sound gains too little by it.
+     */
+    bool twice = stranger || (findings->noisy && findings->activity.snr_db >= AGAIN_FROM_DB);
+    for (int round = 0; round < (twice ? 2 : 1) && status == SL_OK && known; round++) {
+        status = search_doubts(finder, findings, error);
     }
-    free(doubts.sure);
-    free(doubts.again);
     return status;
 }
 
@@ -237,9 +328,7 @@ void sl_findings_clear(struct sl_findings *findings)
     if (findings == NULL) {
         return;
     }
-    free(findings->each);
-    sl_spans_clear(&findings->spans);
-    sl_segments_clear(&findings->words);
+    forget_words(findings);
     sl_activity_clear(&findings->activity);
     *findings = (struct sl_findings){0};
 }

@@ -44,6 +44,7 @@ struct sl_recogniser_settings sl_recogniser_defaults(void)
         .unclear_below = 0.6,
         .drop_below = 0.15,
         .sure_from = 0.6,
+        .likely_from = 0.3,
         .doubt_below = 0.97,
     };
 }

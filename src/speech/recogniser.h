@@ -46,9 +46,10 @@ struct sl_recogniser_settings {
     double longest_pause_s; /* a pause inside a phrase longer than this makes it unclear */
     double unclear_below;   /* confidence under which a phrase is unclear */
     double drop_below;      /* confidence under which a phrase is not reported at all */
-    /* Phrases surer than the one tell how the speaker sounds; those less sure than the other, and
-     * speech of no phrase, are then searched again (findings.h). */
-    double sure_from, doubt_below;
+    /* Phrases surer than the first tell how the speaker sounds, and where these are few, phrases
+     * surer than the second; those less sure than the third, and speech of no phrase, are then
+     * searched again (findings.h). */
+    double sure_from, likely_from, doubt_below;
     /* For measuring: called for every phrase of the best path, dropped ones too. May be NULL. */
     sl_recogniser_trace *trace;
     void *trace_user;

@@ -19,7 +19,7 @@ static const struct {
     SETTING(confidence_length), SETTING(confidence_noise), SETTING(adapted_bias),
     SETTING(confidence_stray),  SETTING(longest_pause_s),  SETTING(unclear_below),
     SETTING(drop_below),        SETTING(twin_even_nats),   SETTING(twin_scale_nats),
-    SETTING(sure_from),         SETTING(doubt_below),
+    SETTING(sure_from),         SETTING(likely_from),      SETTING(doubt_below),
 
 };
 

@@ -29,23 +29,7 @@ struct hall {
     struct sl_segments words;
 };
 
-/* The voice of a smaller speaker: every frequency and the pace times this. */
 #define SMALLER 1.15
-
-/* Plays what was spoken faster, in place. */
-static void make_smaller(struct sound *sound)
-{
-    size_t n = (size_t)((double)sound->n / SMALLER);
-    for (size_t i = 0; i < n; i++) {
-        double at = (double)i * SMALLER;
-        size_t left = (size_t)at;
-        size_t right = left + 1 < sound->n ? left + 1 : left;
-        double share = at - (double)left;
-        sound->samples[i] =
-            (int16_t)((1 - share) * sound->samples[left] + share * sound->samples[right]);
-    }
-    sound->n = n;
-}
 
 static size_t smaller(size_t frame)
 {
@@ -62,7 +46,7 @@ static void speak(struct hall *hall)
         pauses[i][1] = hall->sound.n / SL_FRAME_SAMPLES - 20;
         pauses[i][0] = pauses[i][1] - 30;
     }
-    make_smaller(&hall->sound);
+    make_smaller(&hall->sound, SMALLER);
     hall->n_frames = hall->sound.n / SL_FRAME_SAMPLES + 1;
     hall->speech = malloc(hall->n_frames * sizeof *hall->speech);
     assert_non_null(hall->speech);
