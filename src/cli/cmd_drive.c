@@ -22,7 +22,6 @@ enum {
     DRIVE_CUES,
     DRIVE_LEARNER,
     DRIVE_NO_HISTORY,
-    DRIVE_NO_OWN_VOICE,
     DRIVE_PLAIN,
     DRIVE_JSON,
     DRIVE_QUIET,
@@ -58,7 +57,6 @@ static const struct sl_option options[DRIVE_OPTIONS] = {
     [DRIVE_CUES] = SL_OPTION_CUES,
     [DRIVE_LEARNER] = SL_OPTION_LEARNER,
     [DRIVE_NO_HISTORY] = SL_OPTION_NO_HISTORY,
-    [DRIVE_NO_OWN_VOICE] = SL_OPTION_NO_OWN_VOICE,
     [DRIVE_PLAIN] = SL_OPTION_PLAIN,
     [DRIVE_JSON] = {"json", 0, NULL, "The drive as one JSON object on one line (docs/formats.md)."},
     [DRIVE_QUIET] = {"quiet", 'q', NULL, "Only the end, what came of the words, the one change."},
@@ -176,7 +174,6 @@ static enum sl_exit speak_and_drive(const struct drive_call *drive_call)
                                                 .json = values[DRIVE_JSON] != NULL,
                                                 .drives = true,
                                                 .html = values[DRIVE_HTML],
-                                                .no_own_voice = values[DRIVE_NO_OWN_VOICE],
                                                 .style = drive_call->style};
     if (drive_call->call->n_operands == 0) {
         sl_fail(drive_call->error, SL_INVALID, "drive", "name one, or give --from FILE",
@@ -189,18 +186,13 @@ static enum sl_exit speak_and_drive(const struct drive_call *drive_call)
 }
 
 /* Hears the recording as `sayline mark` does, and drives. */
-static enum sl_exit hear_and_drive(struct drive_call *drive_call, const char *learner)
+static enum sl_exit hear_and_drive(struct drive_call *drive_call)
 {
     const char *const *values = drive_call->call->values;
-    struct sl_own_voice voice = {0};
     struct sl_mark_files files = {0};
     char *pronunciations = NULL;
     const char *const paths_of[] = {values[DRIVE_FROM]};
     enum sl_exit code = SL_EXIT_DONE;
-    if (sl_use_own_voice(learner, values[DRIVE_NO_OWN_VOICE], &voice, drive_call->error) != SL_OK) {
-        return SL_EXIT_FAILED;
-    }
-    drive_call->choice.own_voice = &voice;
     if (sl_mark_files_make(&files, paths_of, 1, &drive_call->choice, drive_call->error) != SL_OK) {
         code = sl_exit_for(drive_call->error);
     } else if (sl_models_path("pronunciations.dict", &pronunciations, drive_call->error) != SL_OK) {
@@ -214,16 +206,12 @@ static enum sl_exit hear_and_drive(struct drive_call *drive_call, const char *le
                                        .jobs = 1,
                                        .done = hand_out,
                                        .user = drive_call};
-        if (files.own_voice && values[DRIVE_JSON] == NULL) {
-            sl_tell_own_voice();
-        }
         drive_call->files = &files;
         if (sl_mark_batch(&batch, drive_call->error) != SL_OK || drive_call->status != SL_OK) {
             code = drive_call->unusable ? sl_exit_for(drive_call->error) : SL_EXIT_FAILED;
         }
         drive_call->files = NULL;
     }
-    drive_call->choice.own_voice = NULL;
     free(pronunciations);
     sl_mark_files_clear(&files);
     return code;
@@ -238,7 +226,7 @@ static enum sl_exit run(const struct sl_call *call)
     if (check_options(call->values, &error) == SL_OK && read_options(&drive_call) == SL_OK &&
         sl_learner_check(learner, &error) == SL_OK) {
         code = call->values[DRIVE_FROM] == NULL ? speak_and_drive(&drive_call)
-                                                : hear_and_drive(&drive_call, learner);
+                                                : hear_and_drive(&drive_call);
     }
     enum sl_exit printed = sl_conclude(&drive_call.out, &error);
     return code != SL_EXIT_DONE ? code : printed;

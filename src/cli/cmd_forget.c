@@ -126,9 +126,8 @@ const struct sl_command sl_command_forget = {
     .usage = "[--yes | --dry-run] LEARNER",
     .purpose =
         "Deletes the learner's runs and answers from the history, all recordings of the learner's "
-        "rehearsals, what prompting and recall remember, and the learner's voice. It says what "
-        "there "
-        "is and asks first. "
+        "rehearsals, what prompting and recall remember, and what an earlier sayline kept of the "
+        "learner's voice. It says what there is and asks first. "
         "Recordings that `sayline mark --keep` found elsewhere are named and left alone.",
     .options = options,
     .n_options = FORGET_OPTIONS,

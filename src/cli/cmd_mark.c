@@ -26,8 +26,6 @@ enum {
     MARK_SVG,
     MARK_VTT,
     MARK_TEXTGRID,
-    MARK_OWN_VOICE,
-    MARK_NO_OWN_VOICE,
     MARK_JSON,
     MARK_QUIET,
     MARK_COLOUR,
@@ -75,10 +73,6 @@ static const struct sl_option options[MARK_OPTIONS] = {
     [MARK_TEXTGRID] = {"textgrid", 0, "LABELS",
                        "Write windows, what was heard and faults as labels for an audio editor "
                        "(TextGrid of Praat)."},
-    [MARK_OWN_VOICE] = {"own-voice", 0, NULL,
-                        "Hear every FILE with what `sayline voice` learnt of your voice, not only "
-                        "the rehearsals that were heard with it."},
-    [MARK_NO_OWN_VOICE] = SL_OPTION_NO_OWN_VOICE,
     [MARK_JSON] = {"json", 0, NULL,
                    "One JSON object a recording, each on one line (docs/formats.md)."},
     [MARK_QUIET] = {"quiet", 'q', NULL, "Only the faults and the score."},
@@ -146,24 +140,6 @@ static enum sl_status check_pages(const struct sl_call *call, const struct sl_ma
     return SL_OK;
 }
 
-static enum sl_status check_own_voice(const struct sl_call *call, struct sl_mark_show *marking,
-                                      struct sl_mark_choice *choice, struct sl_error *error)
-{
-    choice->always = call->values[MARK_OWN_VOICE] != NULL;
-    if (choice->always && call->values[MARK_NO_OWN_VOICE] != NULL) {
-        return sl_fail(error, SL_INVALID, "--own-voice", "give one of the options",
-                       "--own-voice and --no-own-voice do not go together");
-    }
-    enum sl_status status = sl_use_own_voice(
-        marking->keeping.learner, call->values[MARK_NO_OWN_VOICE], &marking->own_voice, error);
-    choice->own_voice = &marking->own_voice;
-    if (status == SL_OK && choice->always && !marking->own_voice.known) {
-        return sl_fail(error, SL_INVALID, "--own-voice",
-                       "read the phrases of `sayline voice` first", "your voice is not known");
-    }
-    return status;
-}
-
 /* All files; the exit code where that failed as a whole. */
 static enum sl_exit mark_all(struct sl_mark_show *marking, const struct sl_call *call,
                              const struct sl_mark_choice *choice, int jobs, struct sl_error *error)
@@ -223,13 +199,9 @@ static enum sl_exit run(const struct sl_call *call)
         if (call->values[MARK_UNSETTLE] != NULL) {
             return unsettle(call);
         }
-        enum sl_status status = check_own_voice(call, &marking, &choice, &error);
-        code = status == SL_INVALID ? SL_EXIT_USAGE : SL_EXIT_FAILED;
-        if (status == SL_OK && call->values[MARK_KEEP] != NULL) {
-            status = sl_keep_open(&marking.keeping.history, &error);
-            code = SL_EXIT_FAILED;
-        }
-        if (status == SL_OK) {
+        code = SL_EXIT_FAILED;
+        if (call->values[MARK_KEEP] == NULL ||
+            sl_keep_open(&marking.keeping.history, &error) == SL_OK) {
             code = mark_all(&marking, call, &choice, jobs, &error);
             sl_mark_show_sum(&marking);
         }

@@ -1,15 +1,16 @@
 /* sayline recall: questions about settings and views, and what was missed comes back. */
-#include "cli/devices.h"
 #include "cli/recall_askers.h"
 #include "cli/shared.h"
 #include "files/models.h"
 #include "files/quantity.h"
 #include "files/recall_json.h"
 #include "files/recall_state.h"
+#include "files/sound_choice.h"
 #include "files/path.h"
 #include "practice/keep.h"
 #include "practice/recall_slips.h"
 #include "report/recall_text.h"
+#include "sound/device.h"
 #include "sound/endpoint_file.h"
 
 #include <math.h>
@@ -35,7 +36,6 @@ enum {
     RECALL_SEED,
     RECALL_LEARNER,
     RECALL_NO_HISTORY,
-    RECALL_NO_OWN_VOICE,
     RECALL_JSON,
     RECALL_COLOUR,
     RECALL_OPTIONS
@@ -59,7 +59,6 @@ static const struct sl_option options[RECALL_OPTIONS] = {
     [RECALL_SEED] = {"seed", 0, "N", "The same number asks the same questions of the same memory."},
     [RECALL_LEARNER] = SL_OPTION_LEARNER,
     [RECALL_NO_HISTORY] = SL_OPTION_NO_HISTORY,
-    [RECALL_NO_OWN_VOICE] = SL_OPTION_NO_OWN_VOICE,
     [RECALL_JSON] = {"json", 0, NULL,
                      "One JSON object an answer and one for the session, each on a line; the "
                      "questions go to standard error (docs/formats.md)."},
@@ -74,7 +73,6 @@ struct drill {
     double *slipped_s; /* by question */
     struct sl_endpoint endpoint;
     struct sl_cue_voice *voice;
-    struct sl_own_voice own_voice;
     struct sl_voice known_voice; /* the learner's, from the sound check */
     struct sl_ear *ear;
     struct sl_recall_talk talk;
@@ -166,13 +164,6 @@ static enum sl_status load_stock(const struct sl_call *call, struct drill *drill
         status = sl_recall_state_path(drill->learner, &drill->state, error);
         drill->run.state = drill->state;
     }
-    if (status == SL_OK && !drill->talk.typed) {
-        status = sl_use_own_voice(drill->learner, call->values[RECALL_NO_OWN_VOICE],
-                                  &drill->own_voice, error);
-    }
-    if (status == SL_OK && drill->own_voice.known && !drill->talk.json) {
-        sl_tell_own_voice(); /* while no device is open: then nothing is heard of it */
-    }
     if (status == SL_OK && call->values[RECALL_NO_HISTORY] == NULL) {
         status = open_history(&wish, drill, error);
     }
@@ -189,8 +180,7 @@ static enum sl_status open_understanding(struct drill *drill, struct sl_error *e
     struct sl_routine views = {.phrasebook = drill->stock.scene_book};
     char *pronunciations = NULL;
     enum sl_status status = sl_models_path("pronunciations.dict", &pronunciations, error);
-    struct sl_recogniser_paths paths = {.pronunciations = pronunciations,
-                                        .own_voice = sl_own_voice_mllr(&drill->own_voice)};
+    struct sl_recogniser_paths paths = {.pronunciations = pronunciations};
     struct sl_listener_setup setup = {.paths = &paths, .voice = &drill->known_voice};
     if (status == SL_OK) {
         status = sl_recogniser_new(&answers, &paths, NULL, &talk->recogniser, error);
@@ -205,15 +195,41 @@ static enum sl_status open_understanding(struct drill *drill, struct sl_error *e
     return status;
 }
 
+/* Devices that are not named are those that the sound check remembers, with how the voice sounds
+ * through them, else the system's. */
+static enum sl_status open_devices(const struct sl_device_choice *named,
+                                   struct sl_endpoint *endpoint, struct sl_voice *voice,
+                                   struct sl_error *error)
+{
+    struct sl_sound_choice known = {0};
+    char *path = NULL;
+    enum sl_status status = sl_sound_choice_path(&path, error);
+    if (status == SL_OK) {
+        status = sl_sound_choice_load(path, &known, error);
+    }
+    if (status == SL_OK) {
+        struct sl_device_choice choice = *named;
+        choice.input = named->input != NULL ? named->input : known.input;
+        choice.output = named->output != NULL ? named->output : known.output;
+        status = sl_device_open(&choice, endpoint, error);
+    }
+    if (status == SL_OK) {
+        *voice = sl_sound_choice_voice(&known, sl_device_describe(endpoint).input);
+    }
+    sl_sound_choice_clear(&known);
+    free(path);
+    return status;
+}
+
 static enum sl_status open_sound(const struct sl_call *call, struct drill *drill,
                                  struct sl_error *error)
 {
     const char *mic = call->values[RECALL_MIC];
     const struct sl_device_choice named = {.input = call->values[RECALL_INPUT],
                                            .output = call->values[RECALL_OUTPUT]};
-    enum sl_status status =
-        mic == NULL ? sl_devices_open(&named, &drill->endpoint, &drill->known_voice, error)
-                    : sl_endpoint_file_open(mic, &drill->endpoint, error);
+    enum sl_status status = mic == NULL
+                                ? open_devices(&named, &drill->endpoint, &drill->known_voice, error)
+                                : sl_endpoint_file_open(mic, &drill->endpoint, error);
     if (status == SL_OK && call->values[RECALL_VOICE] != NULL) {
         struct sl_cue_voice_choice voice = {.voice = call->values[RECALL_VOICE]};
         status = sl_cue_voice_open(&voice, &drill->voice, error);

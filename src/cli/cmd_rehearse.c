@@ -21,7 +21,6 @@ enum {
     REHEARSE_TONE,
     REHEARSE_LEARNER,
     REHEARSE_NO_HISTORY,
-    REHEARSE_NO_OWN_VOICE,
     REHEARSE_PLAIN,
     REHEARSE_QUIET,
     REHEARSE_JSON,
@@ -50,7 +49,6 @@ static const struct sl_option options[REHEARSE_OPTIONS] = {
     [REHEARSE_TONE] = {"tone", 't', NULL, "Add a soft tone whose pitch follows the planned speed."},
     [REHEARSE_LEARNER] = SL_OPTION_LEARNER,
     [REHEARSE_NO_HISTORY] = SL_OPTION_NO_HISTORY,
-    [REHEARSE_NO_OWN_VOICE] = SL_OPTION_NO_OWN_VOICE,
     [REHEARSE_PLAIN] = SL_OPTION_PLAIN,
     [REHEARSE_QUIET] = {"quiet", 'q', NULL, "Only the faults and the score, after each run."},
     [REHEARSE_JSON] = {"json", 0, NULL,
@@ -90,8 +88,7 @@ static enum sl_status read_options(const struct sl_call *call, struct sl_rehears
                                          .json = values[REHEARSE_JSON] != NULL,
                                          .learner = sl_learner_of(values[REHEARSE_LEARNER]),
                                          .no_history = values[REHEARSE_NO_HISTORY] != NULL,
-                                         .tone = values[REHEARSE_TONE] != NULL,
-                                         .no_own_voice = values[REHEARSE_NO_OWN_VOICE]};
+                                         .tone = values[REHEARSE_TONE] != NULL};
     enum sl_status status = sl_learner_check(read->learner, error);
     if (status == SL_OK) {
         status = read_prompting(values[REHEARSE_PROMPTING], &read->prompting, error);

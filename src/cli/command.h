@@ -88,7 +88,6 @@ extern const struct sl_command sl_command_merge;
 extern const struct sl_command sl_command_progress;
 extern const struct sl_command sl_command_export;
 extern const struct sl_command sl_command_forget;
-extern const struct sl_command sl_command_voice;
 extern const struct sl_command sl_command_homework;
 extern const struct sl_command sl_command_route;
 extern const struct sl_command sl_command_drive;

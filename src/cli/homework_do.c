@@ -126,13 +126,11 @@ static bool hand_out(void *user, size_t index, struct sl_attempt *attempt,
 static enum sl_status mark_paths(const char *const *paths, size_t n_paths,
                                  struct catching_up *catching, struct sl_error *error)
 {
-    const struct sl_own_voice none = {0};
     const struct sl_mark_choice choice = {
         .words = {.no_junction = "no rehearsal noted the junction beside the file",
                   .name_one = "do this run again",
                   .give_from = "do this run again"},
-        .options = {.timed = true},
-        .own_voice = &none};
+        .options = {.timed = true}};
     struct sl_mark_files files = {0};
     char *pronunciations = NULL;
     enum sl_status status = sl_models_path("pronunciations.dict", &pronunciations, error);
@@ -275,7 +273,6 @@ static enum sl_exit do_level(struct sl_homework_job *job, const struct sl_homewo
     session.tone = session.tone && !drives; /* the engine is heard */
     (void)sl_seed_choose(NULL, &session.seed, NULL);
     session.folder = job->folder;
-    session.no_own_voice = ""; /* whoever collects does not know the voice */
     enum sl_exit code = n == 0 ? SL_EXIT_DONE : sl_rehearse_session(&session);
     free(junctions);
     return code;
@@ -298,22 +295,6 @@ static enum sl_exit do_rest(struct sl_homework_job *job)
     return code;
 }
 
-/* Marks that differ from those of the lesson before want a reason. */
-static enum sl_status tell_voice(const struct sl_rehearse_options *options, struct sl_error *error)
-{
-    struct sl_own_voice voice = {0};
-    if (options->quiet || options->json) {
-        return SL_OK;
-    }
-    enum sl_status status = sl_use_own_voice(options->learner, NULL, &voice, error);
-    if (status == SL_OK && voice.known) {
-        fputs("The learner's voice is known, but homework is marked without it: whoever collects "
-              "it marks it again and does not know the voice.\n",
-              stderr);
-    }
-    return status;
-}
-
 enum sl_exit sl_homework_do(const struct sl_homework_options *options)
 {
     struct sl_error error = {0};
@@ -325,9 +306,6 @@ enum sl_exit sl_homework_do(const struct sl_homework_options *options)
     }
     if (status == SL_OK) {
         status = sl_homework_catch_up(&job, &code, &error);
-    }
-    if (status == SL_OK) {
-        status = tell_voice(&options->rehearse, &error);
     }
     if (status == SL_OK) {
         if (!options->rehearse.json) {

@@ -114,19 +114,6 @@ static enum sl_status load_run(const char *file, const struct sl_mark_words *wor
     return status;
 }
 
-/* Hears the file with the learner's voice: for every file if so chosen, else if the rehearsal was
- * heard with the same state of it, so that the mark comes out the same again. */
-static void take_voice(struct sl_mark_files *files, size_t file,
-                       const struct sl_mark_choice *choice, const char *noted)
-{
-    char id[SL_OWN_VOICE_ID_SIZE];
-    sl_own_voice_id(choice->own_voice, id);
-    if (choice->own_voice->known && (choice->always || same(noted, id))) {
-        files->files[file].own_voice = &choice->own_voice->mllr;
-        files->own_voice = true;
-    }
-}
-
 /* A recording of a rehearsal, against its own junction. */
 static enum sl_status take_rehearsed(struct sl_mark_files *files, size_t file,
                                      const struct sl_mark_choice *choice, struct sl_error *error)
@@ -150,7 +137,6 @@ static enum sl_status take_rehearsed(struct sl_mark_files *files, size_t file,
         struct sl_mark_options options = choice->options;
         options.from_s = choice->from_given ? options.from_s : run.from_s;
         status = take_setup(files, file, &names, &options, error);
-        take_voice(files, file, choice, run.own_voice);
     }
     sl_run_file_clear(&run);
     return status;
@@ -176,7 +162,6 @@ enum sl_status sl_mark_files_make(struct sl_mark_files *files, const char *const
         files->files[i].path = paths[i];
         if (choice->names.junction != NULL) {
             status = take_setup(files, i, &choice->names, &choice->options, error);
-            take_voice(files, i, choice, NULL);
         } else if (take_rehearsed(files, i, choice, &files->failures[i]) != SL_OK) {
             files->files[i].failure = &files->failures[i];
         }

@@ -20,8 +20,6 @@ struct sl_mark_choice {
     struct sl_setup_names names; /* NULL where not given */
     struct sl_mark_options options;
     bool from_given;
-    const struct sl_own_voice *own_voice; /* the learner's, perhaps not known */
-    bool always;                          /* use it for every file */
 };
 
 /* Initialise with {0}; release with sl_mark_files_clear. */
@@ -34,7 +32,6 @@ struct sl_mark_files {
     struct sl_error *failures;     /* by file */
     struct sl_mark_setup **setups; /* each junction, routine and car once */
     size_t n_setups, setups_room;
-    bool own_voice; /* some file is heard with it */
 };
 
 /*

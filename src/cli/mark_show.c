@@ -28,19 +28,15 @@ static void tell_progress(void *user, double share)
     }
 }
 
-static void add_json(struct sl_str *out, const struct sl_mark_show *marking,
-                     const struct sl_batch_file *file, const struct sl_attempt *attempt,
-                     const struct sl_error *failure)
+static void add_json(struct sl_str *out, const struct sl_batch_file *file,
+                     const struct sl_attempt *attempt, const struct sl_error *failure)
 {
     struct sl_error error = {0};
-    char id[SL_OWN_VOICE_ID_SIZE];
-    sl_own_voice_id(&marking->own_voice, id);
     char *json = NULL;
     if (attempt == NULL) {
         sl_error_to_json(file->path, failure, &json, &error);
     } else {
         struct sl_result result = sl_batch_result(file, attempt);
-        result.own_voice = file->own_voice != NULL ? id : NULL;
         sl_result_to_json(&result, &json, &error);
     }
     out->failed = out->failed || json == NULL;
@@ -114,7 +110,7 @@ static bool hand_out(void *user, size_t index, struct sl_attempt *attempt,
         failure = &unsettled;
     }
     if (marking->json) {
-        add_json(&out, marking, file, attempt, failure);
+        add_json(&out, file, attempt, failure);
     } else if (attempt != NULL) {
         add_table(&out, marking, file, attempt);
     }
@@ -159,9 +155,6 @@ enum sl_status sl_mark_show_files(struct sl_mark_show *marking, const struct sl_
         return status;
     }
     struct sl_recogniser_paths paths = {.pronunciations = pronunciations};
-    if (files->own_voice && !marking->json) {
-        sl_tell_own_voice();
-    }
     marking->files = files->files;
     marking->names = files->names;
     // cppcheck-suppress autoVariables ; taken back below

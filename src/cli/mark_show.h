@@ -23,7 +23,6 @@ struct sl_mark_show {
     struct sl_mark_keeping keeping;     /* without a history: nothing is kept */
     struct sl_mark_pages pages;         /* of the one recording */
     bool unkept;                        /* a mark could not be kept, or a page of it written */
-    struct sl_own_voice own_voice;
     bool json;
     size_t marked, failed;
     double overall_sum;

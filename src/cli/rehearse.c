@@ -81,12 +81,7 @@ static enum sl_status open_session(struct sl_rehearse *session, struct sl_error 
         status = sl_models_path("pronunciations.dict", &session->pronunciations, error);
     }
     if (status == SL_OK) {
-        status =
-            sl_use_own_voice(options->learner, options->no_own_voice, &session->own_voice, error);
-    }
-    if (status == SL_OK) {
-        struct sl_recogniser_paths paths = {.pronunciations = session->pronunciations,
-                                            .own_voice = sl_own_voice_mllr(&session->own_voice)};
+        struct sl_recogniser_paths paths = {.pronunciations = session->pronunciations};
         status = sl_recogniser_new(&session->setups[0].routine, &paths, NULL, &session->recogniser,
                                    error);
     }
@@ -99,9 +94,6 @@ static enum sl_status open_session(struct sl_rehearse *session, struct sl_error 
     }
     if (status == SL_OK && !options->no_history) {
         status = sl_keep_open(&session->history, error);
-    }
-    if (status == SL_OK && session->own_voice.known && !options->quiet && !options->json) {
-        sl_tell_own_voice();
     }
     if (status == SL_OK) {
         status = choose_screen(session, error);

@@ -58,9 +58,8 @@ struct sl_rehearse_options {
     bool shuffle;
     uint64_t seed; /* of the order when shuffled; of who else is there in the first drive */
     bool plain, quiet, json, tone;
-    bool drives;              /* the words drive a car */
-    const char *html;         /* where the page of the drive goes, or NULL */
-    const char *no_own_voice; /* NULL: use what is known of the voice */
+    bool drives;      /* the words drive a car */
+    const char *html; /* where the page of the drive goes, or NULL */
     struct sl_style style;
 };
 

@@ -23,8 +23,7 @@ static struct sl_result result_of(const struct sl_rehearse_run *run)
                               .heard = &run->attempt.heard,
                               .mark = &run->attempt.mark,
                               .from_s = run->result.from_s,
-                              .drive = run->car == NULL ? NULL : &run->drive,
-                              .own_voice = run->rehearsal.run.own_voice};
+                              .drive = run->car == NULL ? NULL : &run->drive};
 }
 
 enum sl_status sl_rehearse_keep_mark(const struct sl_rehearse_run *run, struct sl_error *error)

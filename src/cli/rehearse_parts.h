@@ -16,7 +16,6 @@ struct sl_rehearse {
     const struct sl_rehearse_options *options;
     struct sl_setup *setups; /* by junction */
     char *pronunciations;
-    struct sl_own_voice own_voice;
     struct sl_recogniser *recogniser; /* marks */
     struct sl_listener *listener;     /* listens live */
     struct sl_live_ear ear;           /* the same for the rehearsal */

@@ -66,14 +66,8 @@ static enum sl_status describe(struct sl_rehearse_run *run, struct sl_error *err
     file->version = sl_strdup(SL_VERSION);
     file->driven = options->drives;
     file->seed = sl_rehearse_seed(run->session, run->junction);
-    if (run->session->own_voice.known) {
-        char id[SL_OWN_VOICE_ID_SIZE];
-        sl_own_voice_id(&run->session->own_voice, id);
-        file->own_voice = sl_strdup(id);
-    }
-    bool heard_with = !run->session->own_voice.known || file->own_voice != NULL;
-    bool whole = heard_with && file->junction != NULL && file->routine != NULL &&
-                 file->car != NULL && file->version != NULL;
+    bool whole = file->junction != NULL && file->routine != NULL && file->car != NULL &&
+                 file->version != NULL;
     return whole ? SL_OK : sl_fail_memory(error);
 }
 

@@ -42,8 +42,7 @@ static enum sl_status make_ear(struct sl_rehearse *session, const char *input,
         return SL_OK;
     }
     struct sl_voice voice = sl_sound_choice_voice(&session->choice, input);
-    struct sl_recogniser_paths paths = {.pronunciations = session->pronunciations,
-                                        .own_voice = sl_own_voice_mllr(&session->own_voice)};
+    struct sl_recogniser_paths paths = {.pronunciations = session->pronunciations};
     struct sl_listener_setup setup = {.paths = &paths, .voice = &voice};
     enum sl_status status =
         sl_listener_new(&session->setups[0].routine, &setup, &session->listener, error);

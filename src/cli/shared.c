@@ -105,18 +105,6 @@ enum sl_status sl_style_choose(const char *when, struct sl_style *style, struct 
     return SL_OK;
 }
 
-enum sl_status sl_use_own_voice(const char *learner, const char *no, struct sl_own_voice *voice,
-                                struct sl_error *error)
-{
-    *voice = (struct sl_own_voice){0};
-    return no != NULL ? SL_OK : sl_own_voice_get(learner, voice, error);
-}
-
-void sl_tell_own_voice(void)
-{
-    (void)fputs("The learner's voice is known and used; --no-own-voice leaves it out.\n", stderr);
-}
-
 /* All of the machine, within what a batch takes. */
 static int n_cores(void)
 {

@@ -11,7 +11,6 @@
 #include "core/routine.h"
 #include "core/situation.h"
 #include "files/learner.h"
-#include "practice/own_voice.h"
 #include "report/table.h"
 
 #define SL_DEFAULT_ROUTINE "decide-last"
@@ -41,10 +40,6 @@
 #define SL_OPTION_NO_HISTORY                                                                       \
     {                                                                                              \
         "no-history", 0, NULL, "Keep nothing of it in the history of `sayline progress`."          \
-    }
-#define SL_OPTION_NO_OWN_VOICE                                                                     \
-    {                                                                                              \
-        "no-own-voice", 0, NULL, "Leave out what `sayline voice` learnt of the learner's voice."   \
     }
 #define SL_OPTION_COLOUR                                                                           \
     {                                                                                              \
@@ -84,14 +79,6 @@ void sl_setup_clear(struct sl_setup *setup);
 /* The style for standard output. `when` is the value of --colour, or NULL. SL_INVALID when it is
  * none of its words. */
 enum sl_status sl_style_choose(const char *when, struct sl_style *style, struct sl_error *error);
-
-/* Loads the learner's voice, if one is kept and `no` (the value of --no-own-voice) is NULL; *voice
- * is not known otherwise. Errors of sl_own_voice_get. */
-enum sl_status sl_use_own_voice(const char *learner, const char *no, struct sl_own_voice *voice,
-                                struct sl_error *error);
-
-/* Says on standard error that the voice is used. */
-void sl_tell_own_voice(void);
 
 /* The option and where its whole number must lie, ends included. */
 struct sl_whole {

@@ -17,7 +17,7 @@
  * only these, blanks and - _ . ' in it, as it names a folder and stands in tables. SL_INVALID. */
 enum sl_status sl_learner_check(const char *name, struct sl_error *error);
 
-/* The folder with the learner's recordings/, prompting.json, recall.json and voice.json: that of
+/* The folder with the learner's recordings/, prompting.json and recall.json: that of
  * the user's own files for SL_DEFAULT_LEARNER, else learners/NAME below it. It may not exist.
  * SL_NOT_FOUND where there is no home, SL_INVALID for a wrong name. The caller frees. */
 enum sl_status sl_learner_folder(const char *name, char **folder, struct sl_error *error);

@@ -244,7 +244,6 @@ enum sl_status sl_result_to_json(const struct sl_result *result, char **json,
     sl_json_put(&top, "faults", fault_list(result, false));
     sl_json_put(&top, "unclear", fault_list(result, true));
     sl_json_put(&top, "settled", settled_object(result->settled));
-    sl_json_put(&top, "own_voice", sl_json_text(result->own_voice));
     sl_json_put(&top, "phases", phase_list(result));
     sl_json_put(&top, "scores", score_object(&result->mark->scores));
     sl_json_put(&top, "next", sl_json_text(result->mark->next));

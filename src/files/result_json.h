@@ -23,8 +23,7 @@ struct sl_result {
     const struct sl_mark *mark;
     double from_s;
     const struct sl_settled_file *settled; /* what was applied; NULL: nothing */
-    const char *own_voice;        /* the state of the learner's voice that listened; NULL: none */
-    const struct sl_drive *drive; /* what the words did to a car; NULL: they drove none */
+    const struct sl_drive *drive;          /* what the words did to a car; NULL: they drove none */
 };
 
 /* One object on one line, without the line end; the caller frees. */

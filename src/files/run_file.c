@@ -38,7 +38,6 @@ static json_t *run_object(const struct sl_run_file *run)
     sl_json_put(&json, "starved_s", sl_json_number(run->starved_s));
     sl_json_put(&json, "half_duplex", json_boolean(run->half_duplex));
     sl_json_put(&json, "seed", run->driven ? json_integer((json_int_t)run->seed) : json_null());
-    sl_json_put(&json, "own_voice", sl_json_text(run->own_voice));
     sl_json_put(&json, "sayline", sl_json_text(run->version));
     return sl_json_take(&json);
 }
@@ -114,9 +113,8 @@ static const char *take_all(const json_t *object, struct sl_run_file *run)
         const char *key;
         char **text;
     } texts[] = {
-        {"junction", &run->junction},   {"routine", &run->routine},     {"car", &run->car},
-        {"ended", &run->ended},         {"prompting", &run->prompting}, {"sayline", &run->version},
-        {"own_voice", &run->own_voice},
+        {"junction", &run->junction}, {"routine", &run->routine},     {"car", &run->car},
+        {"ended", &run->ended},       {"prompting", &run->prompting}, {"sayline", &run->version},
     };
     for (size_t i = 0; i < sizeof texts / sizeof *texts; i++) {
         if (!take_text(object, texts[i].key, texts[i].text)) {
@@ -176,7 +174,6 @@ void sl_run_file_clear(struct sl_run_file *run)
     free(run->car);
     free(run->prompting);
     free(run->version);
-    free(run->own_voice);
     free(run->ended);
     *run = (struct sl_run_file){0};
 }

@@ -25,8 +25,6 @@ struct sl_run_file {
     bool half_duplex;
     bool driven;   /* the words drove a car; then `seed` says who else was there (situation.h) */
     uint64_t seed; /* 0 to 2^32 - 1 */
-    char
-        *own_voice; /* state of the learner's voice that listened (files/own_voice.h); NULL: none */
 };
 
 /* The path of the run file of a recording: its ending becomes .run.json. The caller frees; NULL

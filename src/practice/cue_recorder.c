@@ -107,8 +107,9 @@ static enum sl_status fail_gone(struct sl_error *error)
                    "the microphone gives no sound any more");
 }
 
-enum sl_status sl_take_listen(struct sl_endpoint *endpoint, const char *text, struct sl_clip *sound,
-                              bool *spoken, struct sl_error *error)
+/* Adds what is heard of `text` being said as it came, silence around it and all. */
+static enum sl_status listen(struct sl_endpoint *endpoint, const char *text, struct sl_clip *sound,
+                             struct sl_error *error)
 {
     double most_s = fmin(SL_TAKE_WAIT_S + sl_cue_longest_s(text), SL_CLIP_MAX_S - 1);
     enum sl_status status = SL_OK;
@@ -122,8 +123,6 @@ enum sl_status sl_take_listen(struct sl_endpoint *endpoint, const char *text, st
         size_t n = sl_endpoint_read(endpoint, frames, PORTION);
         status = sl_clip_append(sound, frames, n, error);
     }
-    struct span span = find_speech(sound);
-    *spoken = is_speech(&span);
     return status;
 }
 
@@ -131,8 +130,7 @@ enum sl_status sl_take_record(struct sl_endpoint *endpoint, const char *text, st
                               struct sl_error *error)
 {
     struct sl_clip sound = {0};
-    bool spoken = false;
-    enum sl_status status = sl_take_listen(endpoint, text, &sound, &spoken, error);
+    enum sl_status status = listen(endpoint, text, &sound, error);
     if (status == SL_OK) {
         status = sl_take_finish(&sound, text, take, error);
     }

@@ -23,17 +23,10 @@ struct sl_take {
 };
 
 /*
- * Listens to `text` being said on a running endpoint; what was captured before is thrown away. Ends
- * SL_TAKE_QUIET_S after the speech, at the latest after SL_TAKE_WAIT_S and the longest that the
- * text may take. The sound is added to *sound as it came, silence around it and all; *spoken says
- * whether there is speech in it. SL_DEVICE when the microphone is gone or gives nothing.
- */
-enum sl_status sl_take_listen(struct sl_endpoint *endpoint, const char *text, struct sl_clip *sound,
-                              bool *spoken, struct sl_error *error);
-
-/*
- * Records a take of `text` as sl_take_listen hears it. Release with sl_take_clear. No speech is a
- * flaw, no error.
+ * Records a take of `text` being said on a running endpoint; what was captured before is thrown
+ * away. Ends SL_TAKE_QUIET_S after the speech, at the latest after SL_TAKE_WAIT_S and the longest
+ * that the text may take. No speech is a flaw, no error. SL_DEVICE when the microphone is gone or
+ * gives nothing. Release with sl_take_clear.
  */
 enum sl_status sl_take_record(struct sl_endpoint *endpoint, const char *text, struct sl_take *take,
                               struct sl_error *error);

@@ -174,7 +174,7 @@ enum sl_status sl_forget_find(struct sl_history *history, const char *learner,
     if (status == SL_OK) {
         status = add_file(forget, forget->folder, "recall.json", error);
     }
-    if (status == SL_OK) {
+    if (status == SL_OK) { /* an earlier sayline kept the learner's voice */
         status = add_file(forget, forget->folder, "voice.json", error);
     }
     if (status == SL_OK && history != NULL) {

@@ -14,8 +14,8 @@ struct sl_forget {
     char *learner;
     char *data;   /* the folder of all learners */
     char *folder; /* the learner's own */
-    char **files; /* to be removed: all that lies in the learner's recordings/, and what
-                     prompting, recall and voice remember */
+    char **files; /* to be removed: all that lies in the learner's recordings/, what
+                     prompting and recall remember, the voice that an earlier sayline kept */
     size_t n_files, files_room;
     char **elsewhere; /* recordings that the history names and that lie outside: never removed */
     size_t n_elsewhere;

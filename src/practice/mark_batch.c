@@ -23,7 +23,6 @@ struct worker {
     struct pool *pool;
     struct sl_recogniser *recogniser;
     const struct sl_routine *routine; /* that it was made for */
-    const struct sl_mllr *own_voice;
     pthread_t thread;
     bool started;
     size_t file; /* that it works on */
@@ -49,22 +48,20 @@ static void note_share(void *user, double share)
     pthread_mutex_unlock(&worker->pool->lock);
 }
 
-/* A recogniser for the file's routine and voice, unless the worker has it. */
+/* A recogniser for the file's routine, unless the worker has it. */
 static enum sl_status equip(struct worker *worker, const struct sl_batch_file *file,
                             struct sl_error *error)
 {
     const struct sl_routine *routine = file->task->routine;
-    if (worker->routine == routine && worker->own_voice == file->own_voice) {
+    if (worker->routine == routine) {
         return SL_OK;
     }
     sl_recogniser_free(worker->recogniser);
     worker->recogniser = NULL;
     worker->routine = NULL;
-    struct sl_recogniser_paths paths = *worker->pool->batch->paths;
-    paths.own_voice = file->own_voice;
-    enum sl_status status = sl_recogniser_new(routine, &paths, NULL, &worker->recogniser, error);
+    const struct sl_recogniser_paths *paths = worker->pool->batch->paths;
+    enum sl_status status = sl_recogniser_new(routine, paths, NULL, &worker->recogniser, error);
     worker->routine = status == SL_OK ? routine : NULL;
-    worker->own_voice = file->own_voice;
     return status;
 }
 

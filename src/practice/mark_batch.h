@@ -16,9 +16,8 @@
 /* A recording and what it is marked against; nothing is owned. */
 struct sl_batch_file {
     const char *path;
-    const struct sl_task *task;      /* NULL: it cannot be marked, and `failure` says why */
-    const struct sl_error *failure;  /* handed out in its turn */
-    const struct sl_mllr *own_voice; /* of sl_recogniser_paths, in place of the batch's */
+    const struct sl_task *task;     /* NULL: it cannot be marked, and `failure` says why */
+    const struct sl_error *failure; /* handed out in its turn */
 };
 
 /* What is marked and what hears of it; nothing is owned. The callbacks run on the calling thread,

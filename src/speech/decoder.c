@@ -7,7 +7,6 @@
 #include "speech/features.h"
 #include "speech/fitted_model.h"
 #include "speech/scores.h"
-#include "speech/voice_apply.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -17,7 +16,6 @@ struct sl_decoder {
     double nats;                          /* one unit of score */
     struct sl_features features;          /* what is loaded */
     char *folder;                         /* of the acoustic model */
-    struct sl_mllr voice;                 /* identity: the model as it is */
     struct sl_fitted_model *fitted_model; /* NULL until something is loaded */
     struct sl_scores *scores;             /* of what is loaded, with fitted_model */
     bool fitted_model_tried;
@@ -35,10 +33,6 @@ static enum sl_status open_all(struct sl_decoder *decoder, const struct sl_decod
     }
     double weight = setup->settings->language_weight;
     enum sl_status status = sl_library_open(folder, weight, &decoder->ps, error);
-    decoder->voice = setup->voice != NULL ? *setup->voice : sl_mllr_identity();
-    if (status == SL_OK && setup->voice != NULL) {
-        status = sl_voice_apply(decoder->ps, setup->voice, error);
-    }
     if (status == SL_OK) {
         decoder->nats = sl_library_unit(decoder->ps);
         status = sl_library_set(decoder->ps, setup->grammar, setup->settings, error);
@@ -71,7 +65,7 @@ static void make_fitted_model(struct sl_decoder *decoder)
         return;
     }
     decoder->fitted_model_tried = true;
-    if (sl_fitted_model_new(decoder->ps, decoder->folder, &decoder->voice, &model, NULL) != SL_OK) {
+    if (sl_fitted_model_new(decoder->ps, decoder->folder, &model, NULL) != SL_OK) {
         return;
     }
     if (sl_scores_new(model, &decoder->scores, NULL) != SL_OK) {

@@ -5,7 +5,6 @@
 #ifndef SL_SPEECH_DECODER_H
 #define SL_SPEECH_DECODER_H
 
-#include "core/mllr.h"
 #include "core/status.h"
 #include "speech/grammar.h"
 
@@ -27,7 +26,7 @@ enum sl_segment_kind {
 struct sl_segment {
     enum sl_segment_kind kind;
     size_t word;     /* SL_SEGMENT_WORD: an index into the words of the graph */
-    size_t arc;      /* SL_SEGMENT_WORD: of the graph; known after sl_segments_trace (phrases.h) */
+    size_t arc;      /* SL_SEGMENT_WORD: of the graph; known after sl_spans_gather (phrases.h) */
     size_t codebook; /* SL_SEGMENT_PHONE: of the acoustic model; SL_GRAMMAR_NONE: not known */
     size_t start_frame, n_frames; /* from the first frame of what was loaded */
     double score; /* acoustic log likelihood, nats, against the best sound a frame */
@@ -45,7 +44,6 @@ struct sl_decoder_setup {
     const char *acoustic_model; /* NULL: Debian's en-us */
     const struct sl_grammar *grammar;
     const struct sl_recogniser_settings *settings;
-    const struct sl_mllr *voice; /* fits the model to a voice; NULL: the model as it is */
 };
 
 struct sl_decoder;

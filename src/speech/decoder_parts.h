@@ -4,6 +4,7 @@
 #ifndef SL_SPEECH_DECODER_PARTS_H
 #define SL_SPEECH_DECODER_PARTS_H
 
+#include "core/mllr.h"
 #include "speech/decoder.h"
 
 #include <pocketsphinx.h>

@@ -120,10 +120,9 @@ static enum sl_status add_frames(struct learning *learning, size_t codebook, siz
                                  size_t end, struct sl_error *error)
 {
     const struct sl_decoder_rows rows = sl_decoder_loaded(learning->decoder);
-    const struct sl_voice_frame frame = {.codebook = codebook};
     enum sl_status status = SL_OK;
     for (size_t row = first; row < end && row < rows.n && status == SL_OK; row++) {
-        status = sl_voice_frames_add(&learning->frames, &rows, row, &frame, error);
+        status = sl_voice_frames_add(&learning->frames, &rows, row, codebook, error);
     }
     return status;
 }
@@ -233,8 +232,8 @@ enum sl_status sl_decoder_adapt(struct sl_decoder *decoder, const struct sl_segm
     struct sl_mllr mllr;
     enum sl_status status = learn(&learning, trusted, error);
     bool enough = status == SL_OK && learning.frames.count >= SL_SPEAKER_LEAST_FRAMES &&
-                  sl_voice_fit(sl_fitted_model_gaussians(learning.model), &learning.frames,
-                               SL_VOICE_FOLDS, &mllr, NULL) == SL_OK;
+                  sl_voice_fit(sl_fitted_model_gaussians(learning.model), &learning.frames, &mllr,
+                               NULL) == SL_OK;
     free(learning.frames.items);
     if (enough) {
         sl_decoder_to_speaker(decoder, &mllr);

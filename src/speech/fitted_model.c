@@ -13,7 +13,7 @@
 struct sl_fitted_model {
     fe_t *fe;
     struct sl_cepstrum_form form;
-    struct sl_voice_model rest; /* as the voice has it */
+    struct sl_voice_model rest; /* as it was read */
     struct sl_gaussians moved;  /* in use when `fitted` */
     struct sl_senones *senones; /* of those in use */
     bool fitted;
@@ -33,12 +33,12 @@ static bool make_alike(const struct sl_gaussians *like, struct sl_gaussians *mad
     return made->means != NULL && made->variances != NULL;
 }
 
-/* Moves the means to where the voice has them. */
-static void move(struct sl_gaussians *all, const struct sl_mllr *voice)
+/* Moves the means to where the speaker has them. */
+static void move(struct sl_gaussians *all, const struct sl_mllr *speaker)
 {
     for (size_t g = 0; g < n_floats(all) / WIDTH; g++) {
         size_t stream = g / all->n_densities % SL_GAUSSIAN_STREAMS;
-        sl_mllr_move(&voice->streams[stream], all->means + g * WIDTH, all->means + g * WIDTH);
+        sl_mllr_move(&speaker->streams[stream], all->means + g * WIDTH, all->means + g * WIDTH);
     }
 }
 
@@ -67,8 +67,7 @@ static fe_t *plain_front_end(cmd_ln_t *config)
 }
 
 enum sl_status sl_fitted_model_new(ps_decoder_t *ps, const char *folder,
-                                   const struct sl_mllr *voice, struct sl_fitted_model **model,
-                                   struct sl_error *error)
+                                   struct sl_fitted_model **model, struct sl_error *error)
 {
     struct sl_fitted_model *made = calloc(1, sizeof *made);
     if (made == NULL) {
@@ -86,7 +85,6 @@ enum sl_status sl_fitted_model_new(ps_decoder_t *ps, const char *folder,
         return sl_fail(error, SL_UNSUPPORTED, NULL, NULL,
                        "this acoustic model cannot be fitted to a sound");
     }
-    move(&made->rest.gaussians, voice);
     sl_senones_fit(made->senones, &made->rest.gaussians);
     *model = made;
     return SL_OK;

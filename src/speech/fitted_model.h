@@ -17,12 +17,11 @@
 
 struct sl_fitted_model;
 
-/* Reads the Gaussians of the model in `folder` (NULL: Debian's en-us), which `ps` uses, and moves
- * them to the voice (the identity: nowhere); that they were in `ps` does not matter. SL_UNSUPPORTED
- * when its features or its files are of another form than those of Debian's en-us. */
+/* Reads the Gaussians of the model in `folder` (NULL: Debian's en-us), which `ps` uses.
+ * SL_UNSUPPORTED when its features or its files are of another form than those of Debian's en-us.
+ */
 enum sl_status sl_fitted_model_new(ps_decoder_t *ps, const char *folder,
-                                   const struct sl_mllr *voice, struct sl_fitted_model **model,
-                                   struct sl_error *error);
+                                   struct sl_fitted_model **model, struct sl_error *error);
 
 /* NULL is fine. */
 void sl_fitted_model_free(struct sl_fitted_model *model);
@@ -39,7 +38,7 @@ enum sl_status sl_fitted_model_to_noise(struct sl_fitted_model *model,
 /* From now on it has those that it has now, moved to where the speaker has them. */
 void sl_fitted_model_to_speaker(struct sl_fitted_model *model, const struct sl_mllr *speaker);
 
-/* From now on it has them as they were made; nothing to do when it does already. */
+/* From now on it has them as they were read; nothing to do when it does already. */
 void sl_fitted_model_rest(struct sl_fitted_model *model);
 
 /* As sl_senones_score. */

@@ -80,5 +80,5 @@ enum sl_status sl_model_file_broken(const struct sl_model_file *file, struct sl_
 enum sl_status sl_model_file_other(const struct sl_model_file *file, struct sl_error *error)
 {
     return sl_fail(error, SL_UNSUPPORTED, file->path, "use Debian's package pocketsphinx-en-us",
-                   "an acoustic model of this make cannot be fitted to a voice");
+                   "an acoustic model of this make cannot be fitted to a sound");
 }

@@ -64,8 +64,9 @@ static bool trace_phrase(const struct sl_graph *graph, struct sl_segments *segme
     return found;
 }
 
-enum sl_status sl_segments_trace(const struct sl_graph *graph, struct sl_segments *segments,
-                                 struct sl_error *error)
+/* Finds the arc of each word of the best path of a grammar of this graph. SL_NO_MEMORY only. */
+static enum sl_status trace(const struct sl_graph *graph, struct sl_segments *segments,
+                            struct sl_error *error)
 {
     bool traced = true;
     size_t n = 0; /* words of the phrase that goes on */
@@ -129,7 +130,7 @@ enum sl_status sl_spans_gather(const struct sl_paths *paths, struct sl_segments 
 {
     sl_spans_clear(spans);
     struct sl_span *span = NULL; /* the phrase that goes on */
-    enum sl_status status = sl_segments_trace(&paths->graph, segments, error);
+    enum sl_status status = trace(&paths->graph, segments, error);
     for (size_t i = 0; i < segments->count && status == SL_OK; i++) {
         const struct sl_segment *segment = &segments->items[i];
         if (segment->kind == SL_SEGMENT_PHONE || segment->kind == SL_SEGMENT_GAP) {

@@ -26,10 +26,6 @@ enum sl_status sl_paths_copy(const struct sl_phrasebook *book, struct sl_paths *
 /* NULL is fine. */
 void sl_paths_clear(struct sl_paths *paths);
 
-/* Finds the arc of each word of the best path of a grammar of this graph. SL_NO_MEMORY only. */
-enum sl_status sl_segments_trace(const struct sl_graph *graph, struct sl_segments *segments,
-                                 struct sl_error *error);
-
 /* A phrase on the best path. */
 struct sl_span {
     size_t phase;

@@ -8,7 +8,6 @@
 #define SL_SPEECH_RECOGNISER_H
 
 #include "core/heard.h"
-#include "core/mllr.h"
 #include "core/routine.h"
 #include "core/status.h"
 
@@ -19,10 +18,8 @@
 
 /* Where the recogniser's data are; paths are copied. */
 struct sl_recogniser_paths {
-    const char *acoustic_model;      /* folder of the PocketSphinx model; NULL: Debian's en-us */
-    const char *pronunciations;      /* models/pronunciations.dict */
-    const struct sl_mllr *own_voice; /* fits the model to the learner's voice, see voice_learn.h;
-                                        NULL: the model as it is */
+    const char *acoustic_model; /* folder of the PocketSphinx model; NULL: Debian's en-us */
+    const char *pronunciations; /* models/pronunciations.dict */
 };
 
 struct sl_evidence; /* confidence.h */

@@ -2,16 +2,6 @@
 
 #include "speech/pronunciation.h"
 
-enum sl_status sl_searches_make_spelt(const struct sl_graph *graph,
-                                      const struct sl_pronunciations *spelling,
-                                      const struct sl_recogniser_settings *settings,
-                                      struct sl_searches *searches, struct sl_error *error)
-{
-    searches->setup =
-        (struct sl_decoder_setup){.grammar = &searches->grammar, .settings = settings};
-    return sl_grammar_make(graph, spelling, settings, &searches->grammar, error);
-}
-
 enum sl_status sl_searches_make(const struct sl_phrasebook *book,
                                 const struct sl_recogniser_paths *paths,
                                 const struct sl_recogniser_settings *settings,
@@ -20,10 +10,12 @@ enum sl_status sl_searches_make(const struct sl_phrasebook *book,
     struct sl_pronunciations pronunciations = {0};
     enum sl_status status = sl_pronunciations_load(paths->pronunciations, &pronunciations, error);
     if (status == SL_OK) {
-        status = sl_searches_make_spelt(&book->graph, &pronunciations, settings, searches, error);
+        status =
+            sl_grammar_make(&book->graph, &pronunciations, settings, &searches->grammar, error);
     }
-    searches->setup.acoustic_model = paths->acoustic_model;
-    searches->setup.voice = paths->own_voice;
+    searches->setup = (struct sl_decoder_setup){.acoustic_model = paths->acoustic_model,
+                                                .grammar = &searches->grammar,
+                                                .settings = settings};
     sl_pronunciations_clear(&pronunciations);
     return status;
 }

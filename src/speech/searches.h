@@ -24,13 +24,6 @@ enum sl_status sl_searches_make(const struct sl_phrasebook *book,
                                 const struct sl_recogniser_settings *settings,
                                 struct sl_searches *searches, struct sl_error *error);
 
-/* The same of a graph whose words are spelt already; the setup has the usual acoustic model and no
- * voice. Errors as sl_grammar_make. */
-enum sl_status sl_searches_make_spelt(const struct sl_graph *graph,
-                                      const struct sl_pronunciations *spelling,
-                                      const struct sl_recogniser_settings *settings,
-                                      struct sl_searches *searches, struct sl_error *error);
-
 /* NULL is fine. */
 void sl_searches_clear(struct sl_searches *searches);
 

@@ -28,8 +28,8 @@ void sl_row_features(const struct sl_decoder_rows *rows, size_t row,
 }
 
 enum sl_status sl_voice_frames_add(struct sl_voice_frames *frames,
-                                   const struct sl_decoder_rows *rows, size_t row,
-                                   const struct sl_voice_frame *known, struct sl_error *error)
+                                   const struct sl_decoder_rows *rows, size_t row, size_t codebook,
+                                   struct sl_error *error)
 {
     struct sl_voice_frame *items =
         sl_grow(frames->items, frames->count, &frames->room, sizeof(*items));
@@ -38,8 +38,7 @@ enum sl_status sl_voice_frames_add(struct sl_voice_frames *frames,
     }
     frames->items = items;
     struct sl_voice_frame *frame = &items[frames->count++];
-    *frame = *known;
-    frame->at = rows->origin[row];
+    frame->codebook = codebook;
     sl_row_features(rows, row, frame->features);
     return SL_OK;
 }

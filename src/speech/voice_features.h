@@ -13,10 +13,9 @@
 void sl_row_features(const struct sl_decoder_rows *rows, size_t row,
                      float features[SL_GAUSSIAN_STREAMS][SL_VOICE_CEPSTRA]);
 
-/* Adds the features of row `row`, of which `known` tells the phrase and the codebook. SL_NO_MEMORY.
- */
+/* Adds row `row`, in which a phone of this codebook was said. SL_NO_MEMORY. */
 enum sl_status sl_voice_frames_add(struct sl_voice_frames *frames,
-                                   const struct sl_decoder_rows *rows, size_t row,
-                                   const struct sl_voice_frame *known, struct sl_error *error);
+                                   const struct sl_decoder_rows *rows, size_t row, size_t codebook,
+                                   struct sl_error *error);
 
 #endif

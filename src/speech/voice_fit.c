@@ -118,16 +118,14 @@ static bool solve(const struct fit *fit, size_t stream, struct sl_mllr_matrix *m
     return sl_mllr_solve(&sums, matrix);
 }
 
-static bool go_round(struct fit *fit, const struct sl_voice_frames *frames, size_t left_out,
-                     struct sl_mllr *mllr)
+static bool go_round(struct fit *fit, const struct sl_voice_frames *frames, struct sl_mllr *mllr)
 {
     move(fit, mllr);
     memset(fit->frames, 0, fit->n_gaussians * sizeof(*fit->frames));
     memset(fit->sums, 0, fit->n_gaussians * SL_VOICE_CEPSTRA * sizeof(*fit->sums));
     for (size_t f = 0; f < frames->count; f++) {
         const struct sl_voice_frame *frame = &frames->items[f];
-        for (size_t s = 0; s < SL_GAUSSIAN_STREAMS && frame->phrase % SL_VOICE_FOLDS != left_out;
-             s++) {
+        for (size_t s = 0; s < SL_GAUSSIAN_STREAMS; s++) {
             size_t first = sl_gaussians_at(fit->gaussians, frame->codebook, s) / SL_VOICE_CEPSTRA;
             share_out(fit, first, frame->features[s]);
         }
@@ -140,8 +138,8 @@ static bool go_round(struct fit *fit, const struct sl_voice_frames *frames, size
 }
 
 enum sl_status sl_voice_fit(const struct sl_gaussians *gaussians,
-                            const struct sl_voice_frames *frames, size_t left_out,
-                            struct sl_mllr *mllr, struct sl_error *error)
+                            const struct sl_voice_frames *frames, struct sl_mllr *mllr,
+                            struct sl_error *error)
 {
     struct fit fit = {.gaussians = gaussians};
     if (!prepare(&fit)) {
@@ -151,12 +149,12 @@ enum sl_status sl_voice_fit(const struct sl_gaussians *gaussians,
     struct sl_mllr made = sl_mllr_identity();
     bool solved = true;
     for (int round = 0; round < ROUNDS && solved; round++) {
-        solved = go_round(&fit, frames, left_out, &made);
+        solved = go_round(&fit, frames, &made);
     }
     release(&fit);
     if (!solved) {
-        return sl_fail(error, SL_INVALID, NULL, "read more of the phrases",
-                       "too little was read to get to know the voice");
+        return sl_fail(error, SL_INVALID, NULL, "say more",
+                       "too little was said to get to know the speaker");
     }
     *mllr = made;
     return SL_OK;

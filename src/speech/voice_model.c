@@ -1,6 +1,5 @@
 #include "speech/voice_model.h"
 
-#include "core/hash.h"
 #include "speech/model_file.h"
 
 #include <math.h>
@@ -72,11 +71,6 @@ static size_t count_of(const struct arrangement *a)
     return (size_t)a->codebooks * a->streams * a->densities * SL_VOICE_CEPSTRA;
 }
 
-static uint64_t fingerprint_of(const struct sl_model_file *file)
-{
-    return sl_hash(SL_HASH_START, file->data, file->length);
-}
-
 /* Reads the Gaussians' means or variances into *numbers. */
 static enum sl_status read_gaussians(struct sl_model_file *file, struct arrangement *arrangement,
                                      float **numbers, struct sl_error *error)
@@ -104,7 +98,6 @@ static enum sl_status load_gaussians(const char *folder, struct sl_voice_model *
     struct sl_model_file file;
     enum sl_status status = sl_model_file_open(folder, "means", &file, error);
     if (status == SL_OK) {
-        model->fingerprint = fingerprint_of(&file);
         status = read_gaussians(&file, &of_means, &model->gaussians.means, error);
     }
     sl_model_file_clear(&file);
@@ -144,18 +137,6 @@ enum sl_status sl_voice_model_load(const char *folder, struct sl_voice_model *mo
     sl_voice_model_clear(model);
     *model = made;
     return SL_OK;
-}
-
-enum sl_status sl_voice_model_fingerprint(const char *folder, uint64_t *fingerprint,
-                                          struct sl_error *error)
-{
-    struct sl_model_file file;
-    enum sl_status status = sl_model_file_open(folder, "means", &file, error);
-    if (status == SL_OK) {
-        *fingerprint = fingerprint_of(&file);
-    }
-    sl_model_file_clear(&file);
-    return status;
 }
 
 size_t sl_voice_model_codebook(const struct sl_voice_model *model, const char *phone)

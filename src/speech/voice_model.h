@@ -1,8 +1,8 @@
 /*
- * The Gaussians of an acoustic model, read from its files: what a speaker's sounds are compared
- * with when the model is fitted to a voice or to noise. Only models with one codebook for each
- * phone and SL_GAUSSIAN_STREAMS streams of SL_VOICE_CEPSTRA features can be fitted, as Debian's
- * en-us is.
+ * The Gaussians of an acoustic model, read from its files: what sounds are compared with, and
+ * what is moved when the model is fitted to noise or to who speaks. Only models with one codebook
+ * for each phone and SL_GAUSSIAN_STREAMS streams of SL_VOICE_CEPSTRA features can be fitted, as
+ * Debian's en-us is.
  */
 #ifndef SL_SPEECH_VOICE_MODEL_H
 #define SL_SPEECH_VOICE_MODEL_H
@@ -12,13 +12,11 @@
 #include "speech/model_definition.h"
 
 #include <stddef.h>
-#include <stdint.h>
 
 /* Initialise with {0}; release with sl_voice_model_clear. */
 struct sl_voice_model {
     struct sl_model_definition definition; /* a codebook for each phone */
     struct sl_gaussians gaussians;         /* variances not below SL_VARIANCE_LEAST */
-    uint64_t fingerprint;                  /* of the file of the means (core/hash.h) */
 };
 
 /* The library's own floor (its option -varfloor). */
@@ -28,10 +26,6 @@ struct sl_voice_model {
  * for a model of another make. */
 enum sl_status sl_voice_model_load(const char *folder, struct sl_voice_model *model,
                                    struct sl_error *error);
-
-/* The fingerprint alone: which model a voice was learnt for. Errors as sl_voice_model_load. */
-enum sl_status sl_voice_model_fingerprint(const char *folder, uint64_t *fingerprint,
-                                          struct sl_error *error);
 
 /* The codebook of a phone; gaussians.n_codebooks when there is none. */
 size_t sl_voice_model_codebook(const struct sl_voice_model *model, const char *phone);

@@ -3,13 +3,12 @@
  * JSON. DEVELOPERS.md says how the corpus is made.
  *
  *   bench [--routine NAME] [--json] [--list] [--evidence] [--unlabelled] [--set KEY=VALUE]...
- *         [--every N] [--reading FILE] FOLDER|FILE...
+ *         [--every N] FOLDER|FILE...
  *
  * A folder stands for every .labels file in it, a label file for its recording beside it. With
  * --unlabelled, files are sounds in which nothing of the routine is said, and every clear phrase is
  * counted as false. --list shows each difference, --evidence each phrase with what its confidence
- * is made from and whether it is right; --every N takes each Nth label file only. --reading learns
- * the voice of who reads the phrases of models/reading.txt in FILE, and uses it if it helps.
+ * is made from and whether it is right; --every N takes each Nth label file only.
  */
 #include "bench/recordings.h"
 #include "bench/score.h"
@@ -18,11 +17,9 @@
 #include "core/statistics.h"
 #include "core/str.h"
 #include "files/models.h"
-#include "files/reading.h"
 #include "sound/sound_reader.h"
 #include "speech/confidence.h"
 #include "speech/recogniser.h"
-#include "speech/voice_learn.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -33,7 +30,6 @@
 
 struct options {
     const char *routine;
-    const char *reading;
     bool json, list, evidence, unlabelled;
     size_t every;
     struct sl_recogniser_settings settings;
@@ -43,7 +39,6 @@ struct bench {
     struct options options;
     struct sl_routine routine;
     struct sl_recogniser *recogniser;
-    struct sl_voice_learnt learnt; /* of the reading */
     struct bench_tally tally;
     struct sl_error error;
     /* the recording at work */
@@ -223,8 +218,6 @@ static int read_options(int argc, char **argv, struct options *options)
             options->unlabelled = true;
         } else if (strcmp(argv[i], "--routine") == 0 && value != NULL) {
             options->routine = argv[++i];
-        } else if (strcmp(argv[i], "--reading") == 0 && value != NULL) {
-            options->reading = argv[++i];
         } else if (strcmp(argv[i], "--every") == 0 && value != NULL) {
             options->every = strtoul(argv[++i], NULL, 10);
         } else if (strcmp(argv[i], "--set") != 0 || value == NULL ||
@@ -235,61 +228,6 @@ static int read_options(int argc, char **argv, struct options *options)
     return i < argc && options->every > 0 ? i : 0;
 }
 
-/* All samples of a file; the caller frees. */
-static enum sl_status read_whole(const char *path, int16_t **samples, size_t *n,
-                                 struct sl_error *error)
-{
-    struct sl_sound_reader *reader = NULL;
-    size_t got = 1;
-    enum sl_status status = sl_sound_open(path, SL_SPEECH_RATE_HZ, &reader, error);
-    while (status == SL_OK && got > 0) {
-        int16_t *more = realloc(*samples, (*n + BLOCK) * sizeof(*more));
-        if (more == NULL) {
-            status = sl_fail_memory(error);
-            break;
-        }
-        *samples = more;
-        status = sl_sound_read(reader, more + *n, BLOCK, &got, error);
-        *n += status == SL_OK ? got : 0;
-    }
-    sl_sound_close(reader);
-    return status;
-}
-
-/* Learns the voice of the reading; what came of it goes to standard error. */
-static enum sl_status learn(struct bench *bench, const char *dictionary)
-{
-    struct sl_reading reading = {0};
-    struct sl_pronunciations pronunciations = {0};
-    int16_t *samples = NULL;
-    size_t n = 0;
-    enum sl_status status = read_whole(bench->options.reading, &samples, &n, &bench->error);
-    if (status == SL_OK) {
-        status = sl_reading_load(&reading, &bench->error);
-    }
-    if (status == SL_OK) {
-        status = sl_pronunciations_load(dictionary, &pronunciations, &bench->error);
-    }
-    if (status == SL_OK) {
-        struct sl_voice_task task = {.pronunciations = &pronunciations,
-                                     .phrases = (const char *const *)reading.phrases,
-                                     .n_phrases = reading.n};
-        status = sl_voice_learn(&task, samples, n, &bench->learnt, &bench->error);
-    }
-    if (status == SL_OK) {
-        const struct sl_voice_learnt *learnt = &bench->learnt;
-        (void)fprintf(stderr,
-                      "%zu phrases read; sounds right %.3f before, %.3f after; "
-                      "%zu better, %zu worse; %s\n",
-                      learnt->n_read, learnt->right_before, learnt->right_after, learnt->n_better,
-                      learnt->n_worse, learnt->helps ? "used" : "not used");
-    }
-    free(samples);
-    sl_pronunciations_clear(&pronunciations);
-    sl_reading_clear(&reading);
-    return status;
-}
-
 static enum sl_status prepare(struct bench *bench)
 {
     char *pronunciations = NULL;
@@ -297,13 +235,8 @@ static enum sl_status prepare(struct bench *bench)
     if (status == SL_OK) {
         status = sl_models_path("pronunciations.dict", &pronunciations, &bench->error);
     }
-    if (status == SL_OK && bench->options.reading != NULL) {
-        status = learn(bench, pronunciations);
-    }
     if (status == SL_OK) {
-        struct sl_recogniser_paths paths = {.pronunciations = pronunciations,
-                                            .own_voice =
-                                                bench->learnt.helps ? &bench->learnt.mllr : NULL};
+        struct sl_recogniser_paths paths = {.pronunciations = pronunciations};
         status = sl_recogniser_new(&bench->routine, &paths, &bench->options.settings,
                                    &bench->recogniser, &bench->error);
     }
@@ -318,7 +251,7 @@ int main(int argc, char **argv)
     int first = read_options(argc, argv, &bench.options);
     if (first == 0) {
         (void)fprintf(stderr, "usage: bench [--routine NAME] [--json] [--list] [--evidence] "
-                              "[--unlabelled] [--set KEY=VALUE]... [--every N] [--reading FILE] "
+                              "[--unlabelled] [--set KEY=VALUE]... [--every N] "
                               "FOLDER|FILE...\n");
         return 2;
     }

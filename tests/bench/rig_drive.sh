@@ -37,7 +37,7 @@ drive() {
     parec -d both.monitor --rate=16000 --channels=2 --format=s16le --latency-msec=50 --raw \
         >"$RIG/both.raw" &
     recorder=$!
-    "$sayline" drive --plain --no-own-voice --cues none "$(label junction "$1")" 2>"$RIG/err" |
+    "$sayline" drive --plain --cues none "$(label junction "$1")" 2>"$RIG/err" |
         while IFS= read -r line; do
             echo "$line"
             case $line in *"The approach begins"*) paplay -d mouth "$RIG/learner.wav" & ;; esac

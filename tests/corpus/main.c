@@ -2,7 +2,6 @@
  * The generator of demo recordings and of the test corpus.
  */
 #include "demo.h"
-#include "reading.h"
 #include "runs.h"
 
 #include <errno.h>
@@ -18,10 +17,8 @@ static int usage(FILE *to)
 {
     fputs("Usage: corpus demo FOLDER\n"
           "       corpus runs FOLDER [OPTION...]\n"
-          "       corpus reading FILE.flac --voice VOICE [--speakers all]\n"
           "Speaks runs of the routine with known faults and writes recordings with labels:\n"
-          "demo those of audio/demo, runs any number for measuring. reading: one voice reads the\n"
-          "phrases of models/reading.txt.\n\n"
+          "demo those of audio/demo, runs any number for measuring.\n\n"
           "  --split tune|judge       which speakers (tune)\n"
           "  --speakers flite|all     all: voices of the program festival too (flite)\n"
           "  --voice BASE,PITCH,PACE,TRACT\n"
@@ -100,7 +97,6 @@ struct wish {
     struct corpus_order order;
     bool festival;
     char base[32]; /* of order.voice */
-    bool reading;  /* order.folder is a file */
 };
 
 static const char *noise_word(int value)
@@ -269,9 +265,7 @@ static enum sl_status make_order(struct wish *wish, struct sl_error *error)
     enum sl_status status =
         wish->festival ? corpus_festival_start(&speakers->festival, error) : SL_OK;
     if (status == SL_OK) {
-        status = wish->reading
-                     ? corpus_reading_make(speakers, &wish->order.voice, wish->order.folder, error)
-                     : corpus_runs_make(&wish->order, error);
+        status = corpus_runs_make(&wish->order, error);
     }
     corpus_festival_stop(speakers->festival);
     return status;
@@ -279,8 +273,7 @@ static enum sl_status make_order(struct wish *wish, struct sl_error *error)
 
 static int make_ordered(int argc, char **argv)
 {
-    struct wish wish = {.reading = strcmp(argv[0], "reading") == 0,
-                        .order = {.routine = "decide-last",
+    struct wish wish = {.order = {.routine = "decide-last",
                                   .count = 20,
                                   .start = 1,
                                   .room = CORPUS_ROOM_USUAL,
@@ -297,8 +290,8 @@ static int make_ordered(int argc, char **argv)
         return usage(stderr);
     }
     wish.order.folder = argv[optind];
-    if (wish.reading ? wish.order.voice.base == NULL : !make_folder(wish.order.folder)) {
-        return wish.reading ? usage(stderr) : EXIT_FAILURE;
+    if (!make_folder(wish.order.folder)) {
+        return EXIT_FAILURE;
     }
     struct sl_error error = {0};
     int code = make_order(&wish, &error) == SL_OK ? EXIT_SUCCESS : complain(&error);
@@ -308,7 +301,7 @@ static int make_ordered(int argc, char **argv)
 
 int main(int argc, char **argv)
 {
-    if (argc > 1 && (strcmp(argv[1], "runs") == 0 || strcmp(argv[1], "reading") == 0)) {
+    if (argc > 1 && strcmp(argv[1], "runs") == 0) {
         return make_ordered(argc - 1, argv + 1);
     }
     if (argc == 3 && strcmp(argv[1], "demo") == 0) {

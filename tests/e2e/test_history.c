@@ -154,6 +154,8 @@ static void a_rehearsal_and_answers_go_in_by_themselves_by_learner(void **state)
     json_decref(export);
     /* All of it is forgotten, the run that was kept out of the history too; nobody else's is. */
     run_well(folder, "echo open | sayline recall --typed -n 1 -l Ben t-left-open");
+    /* an earlier sayline kept this */
+    run_well(folder, "echo '{\"version\":1}' >$XDG_DATA_HOME/sayline/learners/Ana/voice.json");
     run_well(folder, "sayline forget --yes Ana");
     run_well(folder, "test ! -e $XDG_DATA_HOME/sayline/learners/Ana && test -e " LATE);
     run_well(folder, "! grep -a -q -r Ana $XDG_DATA_HOME");

@@ -99,7 +99,6 @@ static char *mark_to_json(struct scene *scene, bool timed, const struct sl_level
                                      .mark = &scene->mark,
                                      .from_s = options.from_s,
                                      .settled = unclear ? &settled : NULL,
-                                     .own_voice = timed ? "0123456789abcdef" : NULL,
                                      .drive = timed ? &drive : NULL};
     assert_int_equal(sl_result_to_json(&result, &json, NULL), SL_OK);
     sl_drive_clear(&drive);

@@ -88,6 +88,7 @@ static void what_is_no_run_file_is_refused(void **state)
         {"endless from", "{\"format\":1,\"junction\":\"a\",\"from_s\":1e300}", SL_FORMAT},
         {"twice", "{\"format\":1,\"junction\":\"a\",\"junction\":\"b\"}", SL_FORMAT},
         {"least", "{\"format\":1,\"junction\":\"a\"}", SL_OK},
+        {"of an earlier sayline", "{\"format\":1,\"junction\":\"a\",\"own_voice\":\"0f\"}", SL_OK},
     };
     struct temp_folder folder;
     char path[TEMP_PATH_MAX];
