@@ -3,8 +3,8 @@
 #include "core/str.h"
 #include "speech/decoder_parts.h"
 #include "speech/fitted_model.h"
-#include "speech/voice_features.h"
-#include "speech/voice_fit.h"
+#include "speech/row_features.h"
+#include "speech/speaker_fit.h"
 
 #include <sphinxbase/fsg_model.h>
 
@@ -18,7 +18,7 @@ struct learning {
     struct sl_decoder *decoder;
     struct sl_fitted_model *model;
     const struct sl_segments *words;
-    struct sl_voice_frames frames; /* whose phone is known */
+    struct sl_speaker_frames frames; /* whose phone is known */
 };
 
 /* Words that were said in a row, segments first to end - 1; silences may stand between. */
@@ -115,6 +115,22 @@ static fsg_model_t *make_fsg(const struct learning *learning, const struct chain
     return fsg;
 }
 
+static enum sl_status add_frame(struct sl_speaker_frames *frames, size_t codebook,
+                                const struct sl_decoder_rows *rows, size_t row,
+                                struct sl_error *error)
+{
+    struct sl_speaker_frame *items =
+        sl_grow(frames->items, frames->count, &frames->room, sizeof *items);
+    if (items == NULL) {
+        return sl_fail_memory(error);
+    }
+    frames->items = items;
+    struct sl_speaker_frame *frame = &items[frames->count++];
+    frame->codebook = codebook;
+    sl_row_features(rows, row, frame->features);
+    return SL_OK;
+}
+
 /* Adds the frames of a phone that lasts from row to row. */
 static enum sl_status add_frames(struct learning *learning, size_t codebook, size_t first,
                                  size_t end, struct sl_error *error)
@@ -122,7 +138,7 @@ static enum sl_status add_frames(struct learning *learning, size_t codebook, siz
     const struct sl_decoder_rows rows = sl_decoder_loaded(learning->decoder);
     enum sl_status status = SL_OK;
     for (size_t row = first; row < end && row < rows.n && status == SL_OK; row++) {
-        status = sl_voice_frames_add(&learning->frames, &rows, row, codebook, error);
+        status = add_frame(&learning->frames, codebook, &rows, row, error);
     }
     return status;
 }
@@ -232,8 +248,8 @@ enum sl_status sl_decoder_adapt(struct sl_decoder *decoder, const struct sl_segm
     struct sl_mllr mllr;
     enum sl_status status = learn(&learning, trusted, error);
     bool enough = status == SL_OK && learning.frames.count >= SL_SPEAKER_LEAST_FRAMES &&
-                  sl_voice_fit(sl_fitted_model_gaussians(learning.model), &learning.frames, &mllr,
-                               NULL) == SL_OK;
+                  sl_speaker_fit(sl_fitted_model_gaussians(learning.model), &learning.frames, &mllr,
+                                 NULL) == SL_OK;
     free(learning.frames.items);
     if (enough) {
         sl_decoder_to_speaker(decoder, &mllr);

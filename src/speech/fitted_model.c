@@ -1,8 +1,8 @@
 #include "speech/fitted_model.h"
 
+#include "speech/acoustic_model.h"
 #include "speech/decoder_library.h"
 #include "speech/mixtures.h"
-#include "speech/voice_model.h"
 
 #include <stdbool.h>
 #include <stdlib.h>
@@ -13,9 +13,9 @@
 struct sl_fitted_model {
     fe_t *fe;
     struct sl_cepstrum_form form;
-    struct sl_voice_model rest; /* as it was read */
-    struct sl_gaussians moved;  /* in use when `fitted` */
-    struct sl_senones *senones; /* of those in use */
+    struct sl_acoustic_model rest; /* as it was read */
+    struct sl_gaussians moved;     /* in use when `fitted` */
+    struct sl_senones *senones;    /* of those in use */
     bool fitted;
 };
 
@@ -76,7 +76,7 @@ enum sl_status sl_fitted_model_new(ps_decoder_t *ps, const char *folder,
     cmd_ln_t *config = ps_get_config(ps);
     bool fine =
         usual_features(config, &made->form) &&
-        sl_voice_model_load(folder, &made->rest, NULL) == SL_OK &&
+        sl_acoustic_model_load(folder, &made->rest, NULL) == SL_OK &&
         make_alike(&made->rest.gaussians, &made->moved) &&
         sl_mixtures_load(folder, &made->rest, sl_library_unit(ps), &made->senones, NULL) == SL_OK;
     made->fe = fine ? plain_front_end(config) : NULL;
@@ -101,7 +101,7 @@ void sl_fitted_model_free(struct sl_fitted_model *model)
     sl_senones_free(model->senones);
     free(model->moved.variances);
     free(model->moved.means);
-    sl_voice_model_clear(&model->rest);
+    sl_acoustic_model_clear(&model->rest);
     free(model);
 }
 
@@ -165,5 +165,5 @@ const struct sl_gaussians *sl_fitted_model_gaussians(const struct sl_fitted_mode
 
 size_t sl_fitted_model_codebook(const struct sl_fitted_model *model, const char *phone)
 {
-    return sl_voice_model_codebook(&model->rest, phone);
+    return sl_acoustic_model_codebook(&model->rest, phone);
 }

@@ -24,8 +24,8 @@ static enum sl_status find_weights(struct sl_model_file *file, struct sl_senone_
     return mixtures->weights != NULL ? SL_OK : sl_model_file_broken(file, error);
 }
 
-enum sl_status sl_mixtures_load(const char *folder, const struct sl_voice_model *model, double unit,
-                                struct sl_senones **senones, struct sl_error *error)
+enum sl_status sl_mixtures_load(const char *folder, const struct sl_acoustic_model *model,
+                                double unit, struct sl_senones **senones, struct sl_error *error)
 {
     struct sl_senone_mixtures mixtures = {.n_senones = model->definition.n_senones,
                                           .n_codebooks = model->gaussians.n_codebooks,

@@ -8,12 +8,12 @@
 
 #include "core/senones.h"
 #include "core/status.h"
-#include "speech/voice_model.h"
+#include "speech/acoustic_model.h"
 
 /* Makes the senones of the model in `folder` (NULL: Debian's en-us), the model read from it, one
  * unit of weights and scores being so many nats. To be freed with sl_senones_free. SL_NOT_FOUND,
  * SL_FORMAT for a broken file, SL_UNSUPPORTED for a model of another make. */
-enum sl_status sl_mixtures_load(const char *folder, const struct sl_voice_model *model, double unit,
-                                struct sl_senones **senones, struct sl_error *error);
+enum sl_status sl_mixtures_load(const char *folder, const struct sl_acoustic_model *model,
+                                double unit, struct sl_senones **senones, struct sl_error *error);
 
 #endif

@@ -1,7 +1,7 @@
 #include "speech/scores.h"
 
 #include "core/str.h"
-#include "speech/voice_features.h"
+#include "speech/row_features.h"
 
 #include <stdlib.h>
 #include <string.h>

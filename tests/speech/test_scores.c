@@ -205,7 +205,7 @@ static void copy_cut(const struct temp_folder *folder, const char *name, size_t 
 
 /* What comes of reading the file of this name there; the other files are of the whole model. */
 static enum sl_status read_model(const char *folder, const char *name,
-                                 const struct sl_voice_model *model)
+                                 const struct sl_acoustic_model *model)
 {
     struct sl_model_definition definition = {0};
     struct sl_senones *senones = NULL;
@@ -227,8 +227,8 @@ static void a_broken_model_has_no_senones(void **state)
         {"mdef", 2900000, SL_FORMAT},    {"sendump", 0, SL_FORMAT},
         {"sendump", 100, SL_FORMAT},     {"sendump", 634, SL_UNSUPPORTED},
         {"sendump", 1900000, SL_FORMAT}, {"sendump", SIZE_MAX, SL_OK}};
-    struct sl_voice_model model = {0};
-    assert_int_equal(sl_voice_model_load(SL_ACOUSTIC_MODEL, &model, NULL), SL_OK);
+    struct sl_acoustic_model model = {0};
+    assert_int_equal(sl_acoustic_model_load(SL_ACOUSTIC_MODEL, &model, NULL), SL_OK);
     for (size_t i = 0; i < sizeof cuts / sizeof *cuts; i++) {
         struct temp_folder folder;
         assert_int_equal(temp_folder_make(&folder), 0);
@@ -239,7 +239,7 @@ static void a_broken_model_has_no_senones(void **state)
     model.definition.n_phones--;
     assert_int_equal(read_model(SL_ACOUSTIC_MODEL, "mdef", &model), SL_UNSUPPORTED);
     model.definition.n_phones++;
-    sl_voice_model_clear(&model);
+    sl_acoustic_model_clear(&model);
 }
 
 /* The scores of as many rows as are loaded, from row `first` on. */

@@ -8,7 +8,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include "speech/voice_fit.h"
+#include "speech/speaker_fit.h"
 #include "support/near.h"
 
 #define CODEBOOKS 6
@@ -55,13 +55,14 @@ static struct sl_mllr make_speaker(void)
 }
 
 /* Frames of every Gaussian in turn, where the speaker moves its mean. */
-static struct sl_voice_frames speak(const struct sl_gaussians *model, const struct sl_mllr *speaker)
+static struct sl_speaker_frames speak(const struct sl_gaussians *model,
+                                      const struct sl_mllr *speaker)
 {
     size_t n = (size_t)CODEBOOKS * DENSITIES * FRAMES_EACH;
-    struct sl_voice_frames frames = {calloc(n, sizeof(*frames.items)), n, n};
+    struct sl_speaker_frames frames = {calloc(n, sizeof(*frames.items)), n, n};
     assert_non_null(frames.items);
     for (size_t f = 0; f < n; f++) {
-        struct sl_voice_frame *frame = &frames.items[f];
+        struct sl_speaker_frame *frame = &frames.items[f];
         frame->codebook = f / FRAMES_EACH / DENSITIES;
         size_t density = f / FRAMES_EACH % DENSITIES;
         for (size_t s = 0; s < SL_GAUSSIAN_STREAMS; s++) {
@@ -91,9 +92,9 @@ static void the_speakers_transform_is_found(void **state)
     (void)state;
     struct sl_gaussians model = make_model();
     const struct sl_mllr speaker = make_speaker();
-    struct sl_voice_frames frames = speak(&model, &speaker);
+    struct sl_speaker_frames frames = speak(&model, &speaker);
     struct sl_mllr found;
-    assert_int_equal(sl_voice_fit(&model, &frames, &found, NULL), SL_OK);
+    assert_int_equal(sl_speaker_fit(&model, &frames, &found, NULL), SL_OK);
     assert_true(largest_difference(&found, &speaker) < 1e-4);
     free(frames.items);
     free(model.means);
@@ -105,11 +106,11 @@ static void too_little_is_said_to_be_too_little(void **state)
     (void)state;
     struct sl_gaussians model = make_model();
     const struct sl_mllr speaker = make_speaker();
-    struct sl_voice_frames frames = speak(&model, &speaker);
+    struct sl_speaker_frames frames = speak(&model, &speaker);
     struct sl_mllr found = sl_mllr_identity();
     struct sl_error error = {0};
     frames.count = FRAMES_EACH;
-    assert_int_equal(sl_voice_fit(&model, &frames, &found, &error), SL_INVALID);
+    assert_int_equal(sl_speaker_fit(&model, &frames, &found, &error), SL_INVALID);
     assert_non_null(error.mend);
     assert_near(found.streams[0].rows[0][0], 1, 0);
     sl_error_clear(&error);

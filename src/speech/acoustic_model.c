@@ -1,4 +1,4 @@
-#include "speech/voice_model.h"
+#include "speech/acoustic_model.h"
 
 #include "speech/model_file.h"
 
@@ -90,7 +90,7 @@ static enum sl_status read_gaussians(struct sl_model_file *file, struct arrangem
     return take_floats(file, *numbers, n) ? SL_OK : sl_model_file_broken(file, error);
 }
 
-static enum sl_status load_gaussians(const char *folder, struct sl_voice_model *model,
+static enum sl_status load_gaussians(const char *folder, struct sl_acoustic_model *model,
                                      struct sl_error *error)
 {
     struct arrangement of_means = {0};
@@ -121,25 +121,25 @@ static enum sl_status load_gaussians(const char *folder, struct sl_voice_model *
     return status;
 }
 
-enum sl_status sl_voice_model_load(const char *folder, struct sl_voice_model *model,
-                                   struct sl_error *error)
+enum sl_status sl_acoustic_model_load(const char *folder, struct sl_acoustic_model *model,
+                                      struct sl_error *error)
 {
-    struct sl_voice_model made = {0};
+    struct sl_acoustic_model made = {0};
     enum sl_status status = load_gaussians(folder, &made, error);
     if (status == SL_OK) {
         status =
             sl_model_definition_load(folder, made.gaussians.n_codebooks, &made.definition, error);
     }
     if (status != SL_OK) {
-        sl_voice_model_clear(&made);
+        sl_acoustic_model_clear(&made);
         return status;
     }
-    sl_voice_model_clear(model);
+    sl_acoustic_model_clear(model);
     *model = made;
     return SL_OK;
 }
 
-size_t sl_voice_model_codebook(const struct sl_voice_model *model, const char *phone)
+size_t sl_acoustic_model_codebook(const struct sl_acoustic_model *model, const char *phone)
 {
     size_t i = 0;
     while (i < model->gaussians.n_codebooks && strcmp(model->definition.phones[i], phone) != 0) {
@@ -153,7 +153,7 @@ size_t sl_gaussians_at(const struct sl_gaussians *gaussians, size_t codebook, si
     return (codebook * SL_GAUSSIAN_STREAMS + stream) * gaussians->n_densities * SL_VOICE_CEPSTRA;
 }
 
-void sl_voice_model_clear(struct sl_voice_model *model)
+void sl_acoustic_model_clear(struct sl_acoustic_model *model)
 {
     if (model == NULL) {
         return;
@@ -161,5 +161,5 @@ void sl_voice_model_clear(struct sl_voice_model *model)
     sl_model_definition_clear(&model->definition);
     free(model->gaussians.means);
     free(model->gaussians.variances);
-    *model = (struct sl_voice_model){0};
+    *model = (struct sl_acoustic_model){0};
 }

@@ -5,7 +5,7 @@
 #include <stdint.h>
 #include <cmocka.h>
 
-#include "speech/voice_model.h"
+#include "speech/acoustic_model.h"
 #include "support/temp_folder.h"
 
 #include <stdio.h>
@@ -15,8 +15,8 @@ static void a_broken_acoustic_model_is_refused(void **state)
     (void)state;
     struct temp_folder folder;
     char path[TEMP_PATH_MAX];
-    struct sl_voice_model model = {0};
-    assert_int_equal(sl_voice_model_load("/nonexistent", &model, NULL), SL_NOT_FOUND);
+    struct sl_acoustic_model model = {0};
+    assert_int_equal(sl_acoustic_model_load("/nonexistent", &model, NULL), SL_NOT_FOUND);
     assert_int_equal(temp_folder_make(&folder), 0);
     temp_folder_name(&folder, "means", path);
     static const char *const texts[] = {"", "s3\nversion 1.0\n", "s3\nendhdr\n",
@@ -26,7 +26,7 @@ static void a_broken_acoustic_model_is_refused(void **state)
         assert_non_null(file);
         (void)fputs(texts[i], file);
         assert_int_equal(fclose(file), 0);
-        assert_int_equal(sl_voice_model_load(folder.path, &model, NULL), SL_FORMAT);
+        assert_int_equal(sl_acoustic_model_load(folder.path, &model, NULL), SL_FORMAT);
         assert_null(model.gaussians.means);
     }
     temp_folder_remove(&folder);

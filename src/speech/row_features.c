@@ -1,6 +1,4 @@
-#include "speech/voice_features.h"
-
-#include "core/str.h"
+#include "speech/row_features.h"
 
 /* Row `row` moved by `by`, no further than the island of rows around it goes. */
 static const float *near_row(const struct sl_decoder_rows *rows, size_t row, int by)
@@ -25,20 +23,4 @@ void sl_row_features(const struct sl_decoder_rows *rows, size_t row,
         features[2][i] = near_row(rows, row, 3)[i] - near_row(rows, row, -1)[i] -
                          (near_row(rows, row, 1)[i] - near_row(rows, row, -3)[i]);
     }
-}
-
-enum sl_status sl_voice_frames_add(struct sl_voice_frames *frames,
-                                   const struct sl_decoder_rows *rows, size_t row, size_t codebook,
-                                   struct sl_error *error)
-{
-    struct sl_voice_frame *items =
-        sl_grow(frames->items, frames->count, &frames->room, sizeof(*items));
-    if (items == NULL) {
-        return sl_fail_memory(error);
-    }
-    frames->items = items;
-    struct sl_voice_frame *frame = &items[frames->count++];
-    frame->codebook = codebook;
-    sl_row_features(rows, row, frame->features);
-    return SL_OK;
 }

@@ -1,4 +1,4 @@
-#include "speech/voice_fit.h"
+#include "speech/speaker_fit.h"
 
 #include <math.h>
 #include <stdbool.h>
@@ -118,13 +118,13 @@ static bool solve(const struct fit *fit, size_t stream, struct sl_mllr_matrix *m
     return sl_mllr_solve(&sums, matrix);
 }
 
-static bool go_round(struct fit *fit, const struct sl_voice_frames *frames, struct sl_mllr *mllr)
+static bool go_round(struct fit *fit, const struct sl_speaker_frames *frames, struct sl_mllr *mllr)
 {
     move(fit, mllr);
     memset(fit->frames, 0, fit->n_gaussians * sizeof(*fit->frames));
     memset(fit->sums, 0, fit->n_gaussians * SL_VOICE_CEPSTRA * sizeof(*fit->sums));
     for (size_t f = 0; f < frames->count; f++) {
-        const struct sl_voice_frame *frame = &frames->items[f];
+        const struct sl_speaker_frame *frame = &frames->items[f];
         for (size_t s = 0; s < SL_GAUSSIAN_STREAMS; s++) {
             size_t first = sl_gaussians_at(fit->gaussians, frame->codebook, s) / SL_VOICE_CEPSTRA;
             share_out(fit, first, frame->features[s]);
@@ -137,9 +137,9 @@ static bool go_round(struct fit *fit, const struct sl_voice_frames *frames, stru
     return solved && sl_mllr_is_sound(mllr);
 }
 
-enum sl_status sl_voice_fit(const struct sl_gaussians *gaussians,
-                            const struct sl_voice_frames *frames, struct sl_mllr *mllr,
-                            struct sl_error *error)
+enum sl_status sl_speaker_fit(const struct sl_gaussians *gaussians,
+                              const struct sl_speaker_frames *frames, struct sl_mllr *mllr,
+                              struct sl_error *error)
 {
     struct fit fit = {.gaussians = gaussians};
     if (!prepare(&fit)) {

@@ -4,8 +4,8 @@
  * for each phone and SL_GAUSSIAN_STREAMS streams of SL_VOICE_CEPSTRA features can be fitted, as
  * Debian's en-us is.
  */
-#ifndef SL_SPEECH_VOICE_MODEL_H
-#define SL_SPEECH_VOICE_MODEL_H
+#ifndef SL_SPEECH_ACOUSTIC_MODEL_H
+#define SL_SPEECH_ACOUSTIC_MODEL_H
 
 #include "core/noise_shift.h"
 #include "core/status.h"
@@ -13,8 +13,8 @@
 
 #include <stddef.h>
 
-/* Initialise with {0}; release with sl_voice_model_clear. */
-struct sl_voice_model {
+/* Initialise with {0}; release with sl_acoustic_model_clear. */
+struct sl_acoustic_model {
     struct sl_model_definition definition; /* a codebook for each phone */
     struct sl_gaussians gaussians;         /* variances not below SL_VARIANCE_LEAST */
 };
@@ -24,16 +24,16 @@ struct sl_voice_model {
 
 /* Reads `folder`; NULL: Debian's en-us. SL_NOT_FOUND, SL_FORMAT for a broken file, SL_UNSUPPORTED
  * for a model of another make. */
-enum sl_status sl_voice_model_load(const char *folder, struct sl_voice_model *model,
-                                   struct sl_error *error);
+enum sl_status sl_acoustic_model_load(const char *folder, struct sl_acoustic_model *model,
+                                      struct sl_error *error);
 
 /* The codebook of a phone; gaussians.n_codebooks when there is none. */
-size_t sl_voice_model_codebook(const struct sl_voice_model *model, const char *phone);
+size_t sl_acoustic_model_codebook(const struct sl_acoustic_model *model, const char *phone);
 
 /* Where the Gaussians of a stream of a codebook begin, in `means` and `variances`. */
 size_t sl_gaussians_at(const struct sl_gaussians *gaussians, size_t codebook, size_t stream);
 
 /* NULL is fine. */
-void sl_voice_model_clear(struct sl_voice_model *model);
+void sl_acoustic_model_clear(struct sl_acoustic_model *model);
 
 #endif
