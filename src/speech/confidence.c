@@ -80,7 +80,8 @@ double sl_confidence(const struct sl_evidence *evidence,
     double z = settings->confidence_score * evidence->score +
                settings->confidence_worst * evidence->worst_score +
                settings->confidence_length * length + stray * evidence->stray_s;
-    z += evidence->adapted ? settings->adapted_bias : settings->confidence_bias;
+    double adapted = evidence->fitted ? settings->adapted_noisy_bias : settings->adapted_bias;
+    z += evidence->adapted ? adapted : settings->confidence_bias;
     if (!evidence->fitted) {
         z += settings->confidence_noise * fmax(QUIET_SNR_DB - evidence->snr_db, 0);
     }

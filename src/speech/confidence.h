@@ -42,8 +42,10 @@ struct sl_evidence sl_evidence_of(const struct sl_span *span, const struct sl_se
  *     bias + score * s + worst * w + length * ln(word_s / 0.5 s) + stray * o + noise * n
  * with s and w the two scores, o the seconds of other speech close by and n the decibels by which
  * the sound is noisier than 30 dB: noise lowers every score and is itself taken for stray phones.
- * A model that was fitted to the noise lowers none: then the bias is another, n has no weight, and
- * `stray` fades to nothing from 24 dB to 9 dB, where the noise itself is loud now and then.
+ * A model that was fitted to the noise lowers none: then n has no weight, and `stray` fades to
+ * nothing from 24 dB to 9 dB, where the noise itself is loud now and then. The bias is higher once
+ * the model was fitted to the speaker; less so when it was fitted to noise as well, as what was not
+ * said fits such a model better, too.
  * At most 1 / (1 + exp(-(twin margin - even) / scale)) as well: a phrase is no surer than that it
  * was not its twin. The weights are in the settings, fitted on the tuning voices (docs/method.md).
  */

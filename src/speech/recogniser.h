@@ -39,7 +39,7 @@ struct sl_recogniser_settings {
     double fit_below_db; /* noisier sound has the acoustic model fitted to it (decoder.h) */
     /* The confidence of a phrase, see confidence.h. */
     double confidence_bias, confidence_score, confidence_worst, confidence_length, confidence_noise,
-        confidence_stray, adapted_bias, twin_even_nats, twin_scale_nats;
+        confidence_stray, adapted_bias, adapted_noisy_bias, twin_even_nats, twin_scale_nats;
     double longest_pause_s; /* a pause inside a phrase longer than this makes it unclear */
     double unclear_below;   /* confidence under which a phrase is unclear */
     double drop_below;      /* confidence under which a phrase is not reported at all */

@@ -13,14 +13,14 @@ static const struct {
     const char *name;
     size_t offset;
 } known[] = {
-    SETTING(language_weight),   SETTING(loop_log10),       SETTING(entry_log10),
-    SETTING(silence_log10),     SETTING(margin_s),         SETTING(fit_below_db),
-    SETTING(confidence_bias),   SETTING(confidence_score), SETTING(confidence_worst),
-    SETTING(confidence_length), SETTING(confidence_noise), SETTING(adapted_bias),
-    SETTING(confidence_stray),  SETTING(longest_pause_s),  SETTING(unclear_below),
-    SETTING(drop_below),        SETTING(twin_even_nats),   SETTING(twin_scale_nats),
-    SETTING(sure_from),         SETTING(likely_from),      SETTING(doubt_below),
-
+    SETTING(language_weight),    SETTING(loop_log10),       SETTING(entry_log10),
+    SETTING(silence_log10),      SETTING(margin_s),         SETTING(fit_below_db),
+    SETTING(confidence_bias),    SETTING(confidence_score), SETTING(confidence_worst),
+    SETTING(confidence_length),  SETTING(confidence_noise), SETTING(adapted_bias),
+    SETTING(confidence_stray),   SETTING(longest_pause_s),  SETTING(unclear_below),
+    SETTING(drop_below),         SETTING(twin_even_nats),   SETTING(twin_scale_nats),
+    SETTING(sure_from),          SETTING(likely_from),      SETTING(doubt_below),
+    SETTING(adapted_noisy_bias),
 };
 
 bool bench_set(struct sl_recogniser_settings *settings, const char *assignment)

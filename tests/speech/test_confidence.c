@@ -77,12 +77,28 @@ static void a_phrase_is_no_surer_than_that_it_was_not_its_twin(void **state)
     assert_near(sl_confidence(&evidence, &settings), 0.5, 1e-12);
 }
 
+static void a_known_speaker_is_surer_and_in_noise_a_little_less(void **state)
+{
+    (void)state;
+    const struct sl_recogniser_settings settings = sl_recogniser_defaults();
+    struct sl_evidence evidence = {
+        .score = -5, .worst_score = -7, .word_s = 0.5, .snr_db = 40, .twin_margin = INFINITY};
+    double unknown = sl_confidence(&evidence, &settings);
+    evidence.adapted = true;
+    double clean = sl_confidence(&evidence, &settings);
+    evidence.fitted = true;
+    double noisy = sl_confidence(&evidence, &settings);
+    assert_true(unknown < noisy - 0.05);
+    assert_true(noisy < clean - 0.02);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(other_speech_is_what_is_loud),
         cmocka_unit_test(other_speech_lowers_confidence_unless_noise_drowns_it),
         cmocka_unit_test(a_phrase_is_no_surer_than_that_it_was_not_its_twin),
+        cmocka_unit_test(a_known_speaker_is_surer_and_in_noise_a_little_less),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
