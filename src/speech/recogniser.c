@@ -38,7 +38,7 @@ struct sl_recogniser_settings sl_recogniser_defaults(void)
         .confidence_noise = 0.3,
         .confidence_stray = -4.5,
         .adapted_bias = 8.8,
-        .adapted_noisy_bias = 8,
+        .adapted_noisy_bias = 7.6,
         .twin_even_nats = 8,
         .twin_scale_nats = 27.7,
         .longest_pause_s = 0.8,
