@@ -1,7 +1,7 @@
 /*
- * Fitting the acoustic model to whoever speaks in the sound that is loaded, by what was surely
- * heard of it (core/mllr.h): nobody has to read anything beforehand, and what is learnt is
- * forgotten with the sound.
+ * Fitting the acoustic model to whoever speaks in the sound that is loaded, by what was heard of it
+ * (core/mllr.h): nobody has to read anything beforehand, and what is learnt is forgotten with the
+ * sound.
  */
 #ifndef SL_SPEECH_DECODER_SPEAKER_H
 #define SL_SPEECH_DECODER_SPEAKER_H
