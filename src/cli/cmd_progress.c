@@ -60,8 +60,8 @@ static enum sl_status remark(struct sl_history *history, const char *learner,
     struct sl_remarked done = {.progress = tell_remark, .user = &begun};
     enum sl_status status = sl_keep_remark(history, learner, SL_VERSION, &done, error);
     if (status == SL_OK) {
-        fprintf(stderr, "%zu runs were marked anew, %zu of them with other faults than before.\n",
-                done.marked, done.changed);
+        fprintf(stderr, "%zu %s marked anew, %zu of them with other faults than before.\n",
+                done.marked, done.marked == 1 ? "run was" : "runs were", done.changed);
     }
     if (status == SL_OK && done.left > 0) {
         fprintf(stderr, "%zu could not be, and stay as they were. The first of them:\n", done.left);

@@ -116,7 +116,7 @@ static void runs_are_marked_anew_from_what_was_heard(void **state)
         char *command = sl_strf("sayline progress --remark -q -l %s", learners[i]);
         struct sl_ran same = run_in(folder, command);
         assert_int_equal(same.code, 0);
-        assert_non_null(strstr(same.err, "1 runs were marked anew, 0 of them with other faults"));
+        assert_non_null(strstr(same.err, "1 run was marked anew, 0 of them with other faults"));
         sl_ran_clear(&same);
         free(command);
     }
@@ -124,7 +124,7 @@ static void runs_are_marked_anew_from_what_was_heard(void **state)
                      "rm $XDG_DATA_HOME/a.flac"); /* the sound is not needed */
     struct sl_ran ran = run_in(folder, "sayline progress --remark --json");
     assert_int_equal(ran.code, 0);
-    assert_non_null(strstr(ran.err, "1 runs were marked anew, 1 of them with other faults"));
+    assert_non_null(strstr(ran.err, "1 run was marked anew, 1 of them with other faults"));
     assert_non_null(strstr(ran.out, "\"view\":\"closed\""));
     sl_ran_clear(&ran);
     run_well(folder, "rm $XDG_DATA_HOME/here.yaml");
