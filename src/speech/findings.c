@@ -179,8 +179,8 @@ static bool find_doubts(const struct sl_finder *finder, const struct sl_findings
     return any;
 }
 
-/* How long the phrases last that are surely said. */
-static size_t sure_frames(const struct sl_finder *finder, const struct sl_findings *findings)
+/* Whether enough is surely said to know the speaker by. */
+static bool knows_speaker(const struct sl_finder *finder, const struct sl_findings *findings)
 {
     size_t n_frames = 0;
     for (size_t i = 0; i < findings->spans.count; i++) {
@@ -188,7 +188,7 @@ static size_t sure_frames(const struct sl_finder *finder, const struct sl_findin
         bool sure = findings->each[i].confidence >= finder->settings->sure_from;
         n_frames += sure ? span->end_frame - span->start_frame : 0;
     }
-    return n_frames;
+    return n_frames >= SL_SPEAKER_LEAST_FRAMES;
 }
 
 /* Marks, by segment, what to learn the speaker from: the words of phrases that are sure, or for a
@@ -257,15 +257,14 @@ static enum sl_status hear_stranger(const struct sl_finder *finder, struct sl_fi
 {
     struct sl_findings last = {0};
     enum sl_status status = SL_OK;
-    for (int round = 0; round < STRANGER_ROUNDS && status == SL_OK &&
-                        sure_frames(finder, &last) < SL_SPEAKER_LEAST_FRAMES;
+    for (int round = 0; round < STRANGER_ROUNDS && status == SL_OK && !knows_speaker(finder, &last);
          round++) {
         struct sl_findings anew;
         status = hear_anew(finder, round == 0 ? findings : &last, &anew, error);
         forget_words(&last);
         last = anew;
     }
-    *known = status == SL_OK && sure_frames(finder, &last) >= SL_SPEAKER_LEAST_FRAMES;
+    *known = status == SL_OK && knows_speaker(finder, &last);
     forget_words(*known ? findings : &last);
     if (*known) {
         *findings = last;
@@ -309,7 +308,7 @@ enum sl_status sl_findings_make(const struct sl_finder *finder, const int16_t *s
     if (status == SL_OK) {
         status = gather(finder, NULL, NULL, findings, error);
     }
-    bool known = sure_frames(finder, findings) >= SL_SPEAKER_LEAST_FRAMES;
+    bool known = knows_speaker(finder, findings);
     bool stranger = !known;
     if (status == SL_OK && stranger) {
         status = hear_stranger(finder, findings, &known, error);
