@@ -11,11 +11,13 @@
 #define STREAMS SL_GAUSSIAN_STREAMS
 #define SIZE SL_VOICE_CEPSTRA
 #define BLOCK SL_SENONE_BLOCK
+#define RUN 4   /* blocks of senones that are worked on together: their weights lie together too */
 #define MOST 64 /* Gaussians of a stream of a codebook that count; more are hardly ever so near */
 
 /* Numbers that are worked on side by side: left to find that out by itself, the compiler turns the
  * loops around, at nearly twice the cost. */
 typedef float lanes __attribute__((vector_size(BLOCK * sizeof(float))));
+typedef int32_t flags __attribute__((vector_size(BLOCK * sizeof(int32_t)))); /* 0 or -1 */
 
 /* A function in two versions, of which the processor's own is taken when the program starts. Both
  * compute the same: no multiplication is fused with an addition. */
@@ -30,14 +32,14 @@ typedef float lanes __attribute__((vector_size(BLOCK * sizeof(float))));
 /* A Gaussian that counts. */
 struct likely {
     float score; /* log density, later the density against the best of the stream */
-    size_t density;
+    uint32_t density;
 };
 
 /* Those of a stream of a codebook. */
 struct chosen {
     float best; /* log density */
     size_t n;
-    struct likely likely[MOST];
+    struct likely likely[MOST + BLOCK]; /* MOST of them in the end */
 };
 
 /* Senones have places in the order of their codebooks, each codebook beginning a block; the places
@@ -242,43 +244,64 @@ static struct chosen *chosen_of(const struct sl_senones *senones, size_t stream)
     return senones->chosen + stream * senones->n_codebooks;
 }
 
+/* Each at least what it was and what `other` is. */
+PART void raise_to(lanes *most, const lanes *other)
+{
+    const flags higher = *other > *most;
+    *most = (lanes)(((flags)*other & higher) | ((flags)*most & ~higher));
+}
+
+/* Of n numbers, a multiple of BLOCK. */
 PART float largest(const float *numbers, size_t n)
 {
-    float most = numbers[0];
-    for (size_t i = 1; i < n; i++) {
-        most = numbers[i] > most ? numbers[i] : most;
+    lanes best;
+    load(numbers, &best);
+    for (size_t i = BLOCK; i < n; i += BLOCK) {
+        lanes more;
+        load(numbers + i, &more);
+        raise_to(&best, &more);
+    }
+    float most = best[0];
+    for (size_t k = 1; k < BLOCK; k++) {
+        most = best[k] > most ? best[k] : most;
     }
     return most;
+}
+
+/* True when one of BLOCK numbers is no less than `least`. */
+PART bool reach(const float numbers[BLOCK], float least)
+{
+    lanes block;
+    load(numbers, &block);
+    const flags reaching = block >= least;
+    uint64_t parts[sizeof reaching / sizeof(uint64_t)];
+    memcpy(parts, &reaching, sizeof parts);
+    uint64_t any = 0;
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
+        any |= parts[i];
+    }
+    return any != 0;
 }
 
 /* The likeliest of a stream of a codebook. */
 PART void choose(const struct sl_senones *senones, size_t mixture, const float features[SIZE],
                  struct chosen *chosen)
 {
-    size_t n = senones->n_densities;
-    float best[BLOCK] = {0};
+    const size_t n = senones->n_densities;
+    float *scores = senones->scores;
     for (size_t d = 0; d < n; d += BLOCK) {
-        float *scores = senones->scores + d;
-        score_block(senones, mixture * n + d, features, scores);
-        for (size_t k = 0; k < BLOCK; k++) {
-            best[k] = d == 0 || scores[k] > best[k] ? scores[k] : best[k];
-        }
+        score_block(senones, mixture * n + d, features, scores + d);
     }
-    chosen->best = largest(best, BLOCK);
-    chosen->n = 0;
+    chosen->best = largest(scores, n);
     float least = chosen->best - (float)SL_SENONE_NEAR_NATS;
-    for (size_t d = 0; d < n; d += BLOCK) {
-        const float *scores = senones->scores + d;
-        int any = 0;
-        for (size_t k = 0; k < BLOCK; k++) {
-            any |= scores[k] >= least;
-        }
-        for (size_t k = 0; any && k < BLOCK && chosen->n < MOST; k++) {
-            if (scores[k] >= least) {
-                chosen->likely[chosen->n++] = (struct likely){scores[k], d + k};
-            }
+    size_t count = 0;
+    for (size_t d = 0; d < n && count < MOST; d += BLOCK) {
+        for (size_t k = 0; k < BLOCK && reach(scores + d, least); k++) {
+            chosen->likely[count] = (struct likely){scores[d + k], (uint32_t)(d + k)};
+            count += scores[d + k] >= least ? 1 : 0; /* no branch: none could foresee it */
         }
     }
+    chosen->n = count < MOST ? count : MOST;
 }
 
 /* Makes densities of the logarithms of a stream, against the best of all codebooks. */
@@ -297,6 +320,26 @@ PART void level(const struct sl_senones *senones, struct chosen *chosen)
     }
 }
 
+/* Multiplies the likelihoods of n blocks of senones by those of their mixtures; weights has a row
+ * of so many places for each density. */
+PART void multiply_blocks(const struct chosen *chosen, const float *weights, size_t n_places,
+                          size_t n, float *likelihood)
+{
+    lanes sums[RUN] = {0};
+    lanes row;
+    for (size_t i = 0; i < chosen->n; i++) {
+        for (size_t b = 0; b < n; b++) {
+            load(weights + chosen->likely[i].density * n_places + b * BLOCK, &row);
+            sums[b] += chosen->likely[i].score * row;
+        }
+    }
+    for (size_t b = 0; b < n; b++) {
+        load(likelihood + b * BLOCK, &row);
+        sums[b] *= row;
+        store(&sums[b], likelihood + b * BLOCK);
+    }
+}
+
 /* Multiplies the likelihoods of a codebook's senones by those of their mixtures of one stream. */
 PART void multiply(const struct sl_senones *senones, size_t stream, size_t codebook)
 {
@@ -304,16 +347,12 @@ PART void multiply(const struct sl_senones *senones, size_t stream, size_t codeb
     const float *weights = weights_of(senones, stream, codebook);
     float *likelihood = senones->likelihood + senones->first[codebook];
     size_t n = senones->first[codebook + 1] - senones->first[codebook];
-    for (size_t p = 0; p < n; p += BLOCK) {
-        lanes sum = {0};
-        lanes row;
-        for (size_t i = 0; i < chosen->n; i++) {
-            load(weights + chosen->likely[i].density * n + p, &row);
-            sum += chosen->likely[i].score * row;
-        }
-        load(likelihood + p, &row);
-        sum *= row;
-        store(&sum, likelihood + p);
+    size_t p = 0;
+    for (; p + RUN * BLOCK <= n; p += RUN * BLOCK) {
+        multiply_blocks(chosen, weights + p, n, RUN, likelihood + p);
+    }
+    for (; p < n; p += BLOCK) {
+        multiply_blocks(chosen, weights + p, n, 1, likelihood + p);
     }
 }
 
