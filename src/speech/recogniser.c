@@ -46,7 +46,7 @@ struct sl_recogniser_settings sl_recogniser_defaults(void)
         .drop_below = 0.15,
         .sure_from = 0.6,
         .likely_from = 0.3,
-        .doubt_below = 0.97,
+        .doubt_below = 0.9,
     };
 }
 
