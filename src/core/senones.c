@@ -296,7 +296,10 @@ PART void choose(const struct sl_senones *senones, size_t mixture, const float f
     float least = chosen->best - (float)SL_SENONE_NEAR_NATS;
     size_t count = 0;
     for (size_t d = 0; d < n && count < MOST; d += BLOCK) {
-        for (size_t k = 0; k < BLOCK && reach(scores + d, least); k++) {
+        if (!reach(scores + d, least)) {
+            continue;
+        }
+        for (size_t k = 0; k < BLOCK; k++) {
             chosen->likely[count] = (struct likely){scores[d + k], (uint32_t)(d + k)};
             count += scores[d + k] >= least ? 1 : 0; /* no branch: none could foresee it */
         }
@@ -321,15 +324,15 @@ PART void level(const struct sl_senones *senones, struct chosen *chosen)
 }
 
 /* Multiplies the likelihoods of n blocks of senones by those of their mixtures; weights has a row
- * of so many places for each density. */
-PART void multiply_blocks(const struct chosen *chosen, const float *weights, size_t n_places,
-                          size_t n, float *likelihood)
+ * of `width` for each density. */
+PART void multiply_blocks(const struct chosen *chosen, const float *weights, size_t width, size_t n,
+                          float *likelihood)
 {
     lanes sums[RUN] = {0};
     lanes row;
     for (size_t i = 0; i < chosen->n; i++) {
         for (size_t b = 0; b < n; b++) {
-            load(weights + chosen->likely[i].density * n_places + b * BLOCK, &row);
+            load(weights + chosen->likely[i].density * width + b * BLOCK, &row);
             sums[b] += chosen->likely[i].score * row;
         }
     }
