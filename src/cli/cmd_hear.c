@@ -87,18 +87,13 @@ static enum sl_status open_speaker(const char *output, struct sl_endpoint *endpo
                                    struct sl_error *error)
 {
     struct sl_sound_choice known = {0};
-    char *path = NULL;
-    enum sl_status status = sl_sound_choice_path(&path, error);
-    if (status == SL_OK) {
-        status = sl_sound_choice_load(path, &known, error);
-    }
+    enum sl_status status = sl_sound_choice_load_usual(&known, error);
     if (status == SL_OK) {
         struct sl_device_choice choice = {.output = output != NULL ? output : known.output,
                                           .speaker_only = true};
         status = sl_device_open(&choice, endpoint, error);
     }
     sl_sound_choice_clear(&known);
-    free(path);
     return status;
 }
 

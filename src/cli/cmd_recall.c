@@ -202,11 +202,7 @@ static enum sl_status open_devices(const struct sl_device_choice *named,
                                    struct sl_error *error)
 {
     struct sl_sound_choice known = {0};
-    char *path = NULL;
-    enum sl_status status = sl_sound_choice_path(&path, error);
-    if (status == SL_OK) {
-        status = sl_sound_choice_load(path, &known, error);
-    }
+    enum sl_status status = sl_sound_choice_load_usual(&known, error);
     if (status == SL_OK) {
         struct sl_device_choice choice = *named;
         choice.input = named->input != NULL ? named->input : known.input;
@@ -217,7 +213,6 @@ static enum sl_status open_devices(const struct sl_device_choice *named,
         *voice = sl_sound_choice_voice(&known, sl_device_describe(endpoint).input);
     }
     sl_sound_choice_clear(&known);
-    free(path);
     return status;
 }
 

@@ -45,12 +45,7 @@ static enum sl_status find_folders(struct sl_rehearse *session, struct sl_error 
     if (session->folder == NULL || session->prompting_path == NULL) {
         return sl_fail_memory(error);
     }
-    char *path = NULL;
-    enum sl_status status = sl_sound_choice_path(&path, error);
-    if (status == SL_OK) {
-        status = sl_sound_choice_load(path, &session->choice, error);
-    }
-    free(path);
+    enum sl_status status = sl_sound_choice_load_usual(&session->choice, error);
     if (status != SL_OK || session->options->prompting != SL_PROMPTING_COUNT) {
         return status;
     }

@@ -201,6 +201,17 @@ enum sl_status sl_sound_choice_load(const char *path, struct sl_sound_choice *ch
     return SL_OK;
 }
 
+enum sl_status sl_sound_choice_load_usual(struct sl_sound_choice *choice, struct sl_error *error)
+{
+    char *path = NULL;
+    enum sl_status status = sl_sound_choice_path(&path, error);
+    if (status == SL_OK) {
+        status = sl_sound_choice_load(path, choice, error);
+    }
+    free(path);
+    return status;
+}
+
 static json_t *voice_json(const struct sl_sound_choice *choice)
 {
     if (!choice->voice.known) {

@@ -41,6 +41,9 @@ enum sl_status sl_sound_choice_path(char **path, struct sl_error *error);
 enum sl_status sl_sound_choice_load(const char *path, struct sl_sound_choice *choice,
                                     struct sl_error *error);
 
+/* Reads the file at the usual path. Errors of both. */
+enum sl_status sl_sound_choice_load_usual(struct sl_sound_choice *choice, struct sl_error *error);
+
 /*
  * Writes the file, whole or not at all. Keys of the old file that are not known here stay. A file
  * that sl_sound_choice_load refuses is refused here too and left as it is.
