@@ -11,7 +11,7 @@
 #define STREAMS SL_GAUSSIAN_STREAMS
 #define SIZE SL_VOICE_CEPSTRA
 #define BLOCK SL_SENONE_BLOCK
-#define RUN 4   /* blocks of senones that are worked on together: their weights lie together too */
+#define RUN ((size_t)4) /* blocks of senones worked on in a row: their weights lie in a row too */
 #define MOST 64 /* Gaussians of a stream of a codebook that count; more are hardly ever so near */
 
 /* Numbers that are worked on side by side: left to find that out by itself, the compiler turns the
