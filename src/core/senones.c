@@ -244,22 +244,16 @@ static struct chosen *chosen_of(const struct sl_senones *senones, size_t stream)
     return senones->chosen + stream * senones->n_codebooks;
 }
 
-/* Each at least what it was and what `other` is. */
-PART void raise_to(lanes *most, const lanes *other)
-{
-    const flags higher = *other > *most;
-    *most = (lanes)(((flags)*other & higher) | ((flags)*most & ~higher));
-}
-
 /* Of n numbers, a multiple of BLOCK. */
 PART float largest(const float *numbers, size_t n)
 {
     lanes best;
+    lanes more;
     load(numbers, &best);
     for (size_t i = BLOCK; i < n; i += BLOCK) {
-        lanes more;
         load(numbers + i, &more);
-        raise_to(&best, &more);
+        const flags higher = more > best;
+        best = (lanes)(((flags)more & higher) | ((flags)best & ~higher));
     }
     float most = best[0];
     for (size_t k = 1; k < BLOCK; k++) {
@@ -274,11 +268,9 @@ PART bool reach(const float numbers[BLOCK], float least)
     lanes block;
     load(numbers, &block);
     const flags reaching = block >= least;
-    uint64_t parts[sizeof reaching / sizeof(uint64_t)];
-    memcpy(parts, &reaching, sizeof parts);
-    uint64_t any = 0;
-    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
-        any |= parts[i];
+    int32_t any = 0;
+    for (size_t k = 0; k < BLOCK; k++) {
+        any |= reaching[k];
     }
     return any != 0;
 }
